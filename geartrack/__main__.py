@@ -1,0 +1,5 @@
+"""`python -m geartrack`."""
+
+from geartrack.cli import main
+
+main()

@@ -1,0 +1,1 @@
+"""The pilot-bearing boss, from whatever the shop has: parts, stations."""

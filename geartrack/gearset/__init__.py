@@ -1,0 +1,1 @@
+"""Tooth counts, pitch cones, tooth depth, blanks and defaults of one ring and pinion set."""
