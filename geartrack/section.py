@@ -21,7 +21,8 @@ class Section:
     ring's tooth tips are its points of least z, since the teeth look toward -Z.
 
     points : (n, 2) float [mm], counter-clockwise in (r, z), first point not repeated
-    edges : n names; edge i runs from point i to point i + 1 ("tooth tips", "toe", "heel", "outside", "back face", "bore")
+    edges : n names; edge i runs from point i to point i + 1
+        ("tooth tips", "toe", "heel", "outside", "back face", "bore")
     name : the body ("ring", "ring bolts", "carrier", "pinion")
     """
 
