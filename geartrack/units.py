@@ -1,0 +1,220 @@
+"""Lengths, angles and torques as people type and read them; the only place that converts.
+
+Factors: NIST SP 811 (2008 ed.), Appendix B.8; the inch is 25.4 mm exactly, the pound-force 4.448 221 615 260 5 N exactly.
+A text is read as an exact fraction, multiplied by an exact factor and rounded to a float once, at the end.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Mapping
+from difflib import get_close_matches
+from fractions import Fraction
+from types import MappingProxyType
+from typing import Literal
+
+from geartrack.errors import InputError, refuse
+
+Units = Literal["in", "mm"]
+Rounding = Literal["nearest", "down", "up"]
+
+MM_PER_IN = 25.4
+LONGEST_TEXT = 64
+
+_IN = Fraction(254, 10)
+_LBF_N = Fraction(44482216152605, 10**13)
+_PI = Fraction(math.pi)
+
+
+def _table(*rows: tuple[Fraction, str]) -> Mapping[str, Fraction]:
+    return MappingProxyType({spelling: factor for factor, spellings in rows for spelling in spellings.split("|")})
+
+
+_LENGTH_MM = _table(
+    (Fraction(1), "mm|millimetre|millimetres|millimeter|millimeters"),
+    (_IN, "in|in.|inch|inches|\"|''"),
+    (_IN / 1000, "thou"),
+    (Fraction(10), "cm|centimetre|centimetres|centimeter|centimeters"),
+    (Fraction(1, 1000), "µm|um|micron|microns|micrometre|micrometres"),
+    (Fraction(1000), "m|metre|metres|meter|meters"),
+    (_IN * 12, "ft|ft.|foot|feet|'"),
+)
+_ANGLE_RAD = _table((_PI / 180, "deg|degree|degrees|°"), (Fraction(1), "rad|radian|radians"))
+_TORQUE_NM = _table(
+    (Fraction(1), "n.m|nm|n m|n-m"),
+    (_LBF_N * _IN / 1000, "lb-in|lbf-in|in-lb|in-lbf|lb.in|lbf.in|lb in|lbf in|in lb|in lbf"),
+    (_LBF_N * _IN * 12 / 1000, "lb-ft|lbf-ft|ft-lb|ft-lbf|lb.ft|lbf.ft|lb ft|lbf ft|ft lb|ft lbf"),
+    (Fraction(980665, 100000), "kgf.m|kgf-m|kgf m|kg.m|kg-m|kg m"),
+)
+_TWO_MEANINGS = {
+    "mil": "a mil is a thousandth of an inch to some and a millimetre to others; type thou or mm",
+    "mils": "a mil is a thousandth of an inch to some and a millimetre to others; type thou or mm",
+}
+
+_SPELLINGS = str.maketrans(
+    {"−": "-", "–": "-", "″": '"', "”": '"', "“": '"', "′": "'", "’": "'", "‘": "'", "μ": "µ", "º": "°", "⁄": "/"}
+    | {"·": ".", "⋅": ".", "\u00a0": " ", "\u202f": " ", "\u2009": " "}
+    | {"¼": " 1/4", "½": " 1/2", "¾": " 3/4", "⅛": " 1/8", "⅜": " 3/8", "⅝": " 5/8", "⅞": " 7/8"}
+)
+# Every alternative is anchored and every repeat is over disjoint characters, so matching is linear in the text.
+_NUMBER = re.compile(
+    r"(?P<sign>[+-]?) ?(?:(?:(?P<whole>[0-9]+)[ -])?(?P<top>[0-9]+) ?/ ?(?P<bottom>[0-9]+)"
+    r"|(?P<decimal>[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)(?:e(?P<power>[+-]?[0-9]{1,2})(?![0-9]))?)(?P<rest>.*)"
+)
+_DEGREES_MINUTES = re.compile(r"([+-]?) ?([0-9]+) ?(?:°|deg) ?([0-9]+(?:[.,][0-9]+)?) ?(?:'|min)")
+_AMBIGUOUS = re.compile(r"[0-9],[0-9]{3}(?![0-9])")
+
+
+def _tidy(text: str, where: str, like: str) -> str:
+    if not isinstance(text, str):
+        raise refuse(where, f"{text!r} is not text", f"type it like {like}")
+    if len(text) > LONGEST_TEXT:
+        raise refuse(where, f"{text[:20]!r}... is too long for a number with its unit", f"type it like {like}")
+    tidy = " ".join(text.translate(_SPELLINGS).lower().split())
+    if not tidy:
+        raise refuse(where, "nothing typed", f"type it like {like}")
+    return tidy
+
+
+def _read(tidy: str, where: str, like: str) -> tuple[Fraction, str]:
+    """The number at the front of a tidied text, exactly, and what follows it."""
+    match = _NUMBER.fullmatch(tidy)
+    if match is None:
+        raise refuse(where, f"{tidy!r} does not start with a number", f"type it like {like}")
+    if _AMBIGUOUS.search(tidy):
+        point = tidy.replace(",", ".")
+        raise refuse(where, f"{tidy!r} can be read two ways", f"type {point} or {tidy.replace(',', '')}")
+    if match["top"]:
+        whole, top, bottom = int(match["whole"] or 0), int(match["top"]), int(match["bottom"])
+        if bottom == 0 or (match["whole"] and top >= bottom):
+            raise refuse(where, f"{tidy!r} holds no proper fraction", f"type it like {like}")
+        value = whole + Fraction(top, bottom)
+    else:
+        value = Fraction(match["decimal"].replace(",", ".").rstrip(".")) * Fraction(10) ** int(match["power"] or 0)
+    rest = match["rest"].strip()
+    if rest[:1] in tuple("0123456789.,/+*^e") and rest not in ("",) and not rest[:1].isalpha():
+        raise refuse(where, f"{tidy!r} is not one number", f"type it like {like}")
+    return (-value if match["sign"] == "-" else value), rest
+
+
+def _signed_float(value: Fraction, tidy: str, where: str, signed: bool) -> float:
+    if value < 0 and not signed:
+        raise refuse(where, f"{tidy!r} is less than nothing", "type it without the minus sign, or measure again")
+    return float(value)
+
+
+def _unit_unknown(tidy: str, unit: str, table: Mapping[str, Fraction], where: str, like: str) -> InputError:
+    if not unit:
+        return refuse(where, f"{tidy!r} has no unit", f"type it like {like}")
+    if unit in _TWO_MEANINGS:
+        return refuse(where, f"{tidy!r} can be read two ways", _TWO_MEANINGS[unit])
+    near = get_close_matches(unit, table, n=1, cutoff=0.5)
+    return refuse(
+        where, f"{tidy!r} has an unknown unit {unit!r}", f"was {near[0]} meant?" if near else f"type it like {like}"
+    )
+
+
+def _parse(
+    text: str, table: Mapping[str, Fraction], *, where: str, like: str, signed: bool, default_unit: str | None
+) -> float:
+    tidy = _tidy(text, where, like)
+    value, unit = _read(tidy, where, like)
+    factor = table.get(unit or default_unit or "")
+    if factor is None:
+        raise _unit_unknown(tidy, unit, table, where, like)
+    return _signed_float(value * factor, tidy, where, signed)
+
+
+def parse_length(text: str, *, where: str = "", default_unit: Units | None = None, signed: bool = False) -> float:
+    """A typed length in millimetres.
+
+    where: file and key, for the message; default_unit: the unit of a bare number, None refuses it; signed: whether a
+    negative length has a meaning here. Raises InputError and nothing else.
+
+    >>> parse_length("9 1/2 in"), parse_length("20 thou"), parse_length("0,5 mm")
+    (241.3, 0.508, 0.5)
+    """
+    like = "0.020 in, 20 thou or 0.5 mm"
+    return _parse(text, _LENGTH_MM, where=where, like=like, signed=signed, default_unit=default_unit)
+
+
+def parse_angle(
+    text: str, *, where: str = "", default_unit: Literal["deg", "rad"] | None = None, signed: bool = True
+) -> float:
+    """A typed angle in radians; degrees and minutes may be typed.
+
+    >>> round(parse_angle("35° 30'"), 6), round(parse_angle("35.5 deg"), 6)
+    (0.619592, 0.619592)
+    """
+    like = "50 deg"
+    tidy = _tidy(text, where, like)
+    match = _DEGREES_MINUTES.fullmatch(tidy)
+    if match:
+        sign, degrees, minutes_text = match.groups()
+        minutes = Fraction(minutes_text.replace(",", "."))
+        if minutes >= 60 or len(degrees) > 4:
+            raise refuse(where, f"{tidy!r} is not an angle in degrees and minutes", "type it like 35° 30'")
+        value = (int(degrees) + minutes / 60) * _ANGLE_RAD["deg"]
+        return _signed_float(-value if sign == "-" else value, tidy, where, signed)
+    return _parse(text, _ANGLE_RAD, where=where, like=like, signed=signed, default_unit=default_unit)
+
+
+def parse_torque(text: str, *, where: str = "") -> float:
+    """A typed torque in newton-metres.
+
+    >>> round(parse_torque("70 lb-ft"), 3)
+    94.907
+    """
+    return _parse(text, _TORQUE_NM, where=where, like="20 lb-in, 70 lb-ft or 95 N.m", signed=False, default_unit=None)
+
+
+def parse_number(text: str, *, where: str = "", signed: bool = False) -> float:
+    """A typed plain number.
+
+    >>> parse_number("0.85"), parse_number("1/8")
+    (0.85, 0.125)
+    """
+    tidy = _tidy(text, where, "0.85")
+    value, rest = _read(tidy, where, "0.85")
+    if rest:
+        raise refuse(where, f"{tidy!r} is not a plain number", "type it like 0.85, without a unit")
+    return _signed_float(value, tidy, where, signed)
+
+
+def in_units(mm: float, units: Units) -> float:
+    """A length in the units a person reads.
+
+    >>> in_units(50.8, "in")
+    2.0
+    """
+    return mm / MM_PER_IN if units == "in" else mm
+
+
+def show_length(mm: float, units: Units, *, rounding: Rounding = "nearest") -> str:
+    """A length [mm] with its unit, to 0.001 in or 0.01 mm; `down` rounds toward minus, `up` toward plus infinity.
+
+    A gap is shown rounded down and a cut rounded up. What lies within a millionth of the last digit of a whole one is
+    taken as that one, so that 0.508 mm is 0.020 in however it was computed.
+
+    >>> show_length(0.508, "in", rounding="down"), show_length(0.499, "mm", rounding="down")
+    ('0.020 in', '0.49 mm')
+    """
+    if not math.isfinite(mm):
+        raise refuse("", f"{mm} is not a length", "a length is a finite number")
+    digits = 3 if units == "in" else 2
+    steps = in_units(mm, units) * 10**digits
+    whole = round(steps)
+    if abs(steps - whole) > 1e-6:
+        whole = {"down": math.floor(steps), "up": math.ceil(steps), "nearest": whole}[rounding]
+    return f"{whole / 10**digits:.{digits}f} {units}"
+
+
+def show_both(mm: float, units: Units, *, rounding: Rounding = "nearest") -> str:
+    """The same length in both units, the wanted one first, each side rounded in the same direction.
+
+    >>> show_both(0.508, "in")
+    '0.020 in (0.51 mm)'
+    """
+    other: Units = "mm" if units == "in" else "in"
+    return f"{show_length(mm, units, rounding=rounding)} ({show_length(mm, other, rounding=rounding)})"
