@@ -1,0 +1,66 @@
+"""How far each input moves a result: the simple range, by worst-case sum from the limits of every input (DESIGN 5)."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from geartrack.quantity import Origin, Quantity
+
+
+@dataclass(frozen=True)
+class Share:
+    """How far one input alone moves a result between its limits.
+
+    name: dotted name of the input. down, up: the move of the result to its low and to its high side, both >= 0, in the
+    result's unit. origin: of the input.
+    """
+
+    name: str
+    down: float
+    up: float
+    origin: Origin
+
+    @property
+    def width(self) -> float:
+        return self.down + self.up
+
+
+@dataclass(frozen=True)
+class Range:
+    """A result's low and high end and what makes them, widest share first."""
+
+    low: float
+    high: float
+    shares: tuple[Share, ...]
+
+    def widest(self, *origins: Origin) -> Share | None:
+        """The widest share among inputs of the given origins, or None where none of them moves the result."""
+        return next((s for s in self.shares if s.origin in origins and s.width > 0), None)
+
+
+def worst_case(
+    evaluate: Callable[[Mapping[str, float]], float], inputs: Mapping[str, Quantity], nominal: float
+) -> Range:
+    """The straight sum of every input's own effect, each end re-evaluated.
+
+    evaluate takes changed values by name (all others at nominal) and returns the result; inputs whose limits coincide
+    with their value are skipped. Both ends are evaluated since the nearest point jumps: the sign of an effect is found, never
+    assumed. A one-sided input moves the result from its value to the one limit only.
+
+    >>> from geartrack.quantity import give_or_take
+    >>> r = worst_case(lambda v: 2 * v.get("a", 1.0), {"a": give_or_take(1.0, 0.25)}, 2.0)
+    >>> r.low, r.high
+    (1.5, 2.5)
+    """
+    shares = []
+    for name, quantity in inputs.items():
+        ends = [v for v in (quantity.low, quantity.high) if v != quantity.value]
+        moves = [evaluate({name: v}) - nominal for v in ends]
+        shares.append(Share(name, max(0.0, -min(moves, default=0.0)), max(0.0, max(moves, default=0.0)), quantity.origin))
+    shares.sort(key=lambda s: -s.width)
+    return Range(
+        nominal - sum(s.down for s in shares),
+        nominal + sum(s.up for s in shares),
+        tuple(s for s in shares if s.width > 0),
+    )
