@@ -1,4 +1,4 @@
-"""What the case's metal changes: density, cutting rate, crack check, advice. Defaults, editable in the job, never a strength claim."""
+"""What the case's metal changes: density, cutting rate, crack check, advice; never a claim about strength."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The first quote: hours and money as low, likely and high, from results only, in Decimal. Every default is labelled."""
+"""The first quote: hours and money as low, likely and high, from results only, in Decimal, defaults labelled."""
 
 from __future__ import annotations
 
@@ -8,10 +8,10 @@ from decimal import ROUND_HALF_UP, Decimal
 from math import ceil
 
 from geartrack.materials import FACTS, Material
-from geartrack.units import INCH_MM
+from geartrack.units import MM_PER_IN
 
 CENT = Decimal("0.01")
-PASS_MM = 0.010 * INCH_MM  # deepest pass before the gears are fitted again: common practice, no source
+PASS_MM = 0.010 * MM_PER_IN  # deepest pass before the gears are fitted again: common practice, no source
 
 
 @dataclass(frozen=True)
@@ -71,7 +71,7 @@ class Rates:
 class Work:
     """What the result says there is to do: low, likely and high mass [g] and depth [mm] of the cut, and the metal.
 
-    chance_of_none: the low end has no cutting at all (the gap may already hold the target).
+    A low end of zero says that the gap may already hold the target.
     """
 
     mass_g: tuple[float, float, float]
@@ -95,7 +95,8 @@ class Quote:
 
 
 NONE = three(0, 0, 0)
-# Hours: no labour guide lists the boss relief; all from memory (shared/shop_defaults.csv), each line a default.
+# Hours: no labour guide lists the boss relief; all from memory, each line a default.
+BARE = three("0.2", "0.3", "0.5")
 TEMPLATE = three("0.2", "0.3", "0.4")
 FIT_CYCLE = three("0.10", "0.15", "0.25")
 BLEND = three("0.1", "0.2", "0.3")
@@ -112,7 +113,7 @@ DEFAULT_ORIGIN = "default, from memory"
 def quote(work: Work, rates: Rates) -> Quote:
     """Price the relief that a result calls for; see Work and Rates for the units."""
     rate = _fixed(rates.rate) or RATE
-    labour = [_labour(name, hours, origin, rate) for name, hours, origin in _hours(work)]
+    labour = [_labour(name, hours, origin, rate) for name, hours, origin in _hours(work, bool(rates.crack_check_fee))]
     cuts = work.mass_g[2] > 0
     minimum = MINIMUM_HOURS if rates.minimum_hours is None else rates.minimum_hours
     counted = _sum(line.hours for line in labour if line.hours)
@@ -126,9 +127,11 @@ def quote(work: Work, rates: Rates) -> Quote:
         extras.append(
             Line("Burr, blueing, solvent", None, consumables or CONSUMABLES, "typed" if consumables else DEFAULT_ORIGIN)
         )
-    if cuts and rates.crack_check_fee is not None:
+    if cuts and rates.crack_check_fee:
         extras.append(Line("Crack check, sent out", None, _fixed(rates.crack_check_fee) or NONE, "typed"))
-    late = _labour("If found after assembly: strip, wash, backlash and pattern again", LATE, DEFAULT_ORIGIN, rate, False)
+    late = _labour(
+        "If found after assembly: strip, wash, backlash and pattern again", LATE, DEFAULT_ORIGIN, rate, False
+    )
     net = _sum(line.money for line in (*labour, *extras))
     tax = net.times(_fixed((rates.tax_percent or Decimal(0)) / 100) or NONE)
     notes = ["Figures marked default are not this shop's: put the shop's own into [shop]."]
@@ -147,7 +150,7 @@ def quote(work: Work, rates: Rates) -> Quote:
     )
 
 
-def _hours(work: Work) -> list[tuple[str, Three, str]]:
+def _hours(work: Work, crack_check_out: bool) -> list[tuple[str, Three, str]]:
     """The labour lines as (name, hours, origin); a low end without cutting costs a gap check only."""
     check = ("Fit the gears and read the gap", GAP_CHECK, DEFAULT_ORIGIN)
     if work.mass_g[2] <= 0:
@@ -157,15 +160,22 @@ def _hours(work: Work) -> list[tuple[str, Three, str]]:
     cycles = [0 if d <= 0 else max(least, ceil(d / PASS_MM)) for d, least in zip(work.depth_mm, (2, 2, 3), strict=True)]
     touched = three(*(1 if c else 0 for c in cycles))
     removal = f"mass over {slow:g} to {fast:g} g a minute, {FACTS[work.material].removal_source}"
-    return [
+    lines = [
         check,
+        ("Bare case: bearings, cups, pilot and seal out or bagged", BARE.times(touched), DEFAULT_ORIGIN),
         ("Dye, template and marking out", TEMPLATE.times(touched), DEFAULT_ORIGIN),
         ("Cutting", three(*(m / 60 for m in minutes)), removal),
-        ("Fit and check between passes", FIT_CYCLE.times(three(*cycles)), f"{cycles[0]} to {cycles[2]} fits, from memory"),
+        (
+            "Fit and check between passes",
+            FIT_CYCLE.times(three(*cycles)),
+            f"{cycles[0]} to {cycles[2]} fits, from memory",
+        ),
         ("Blend and finish", BLEND.times(touched), DEFAULT_ORIGIN),
-        ("Crack check before and after", CRACK.times(touched), DEFAULT_ORIGIN),
         ("Wash, and wash again", WASH.times(touched), DEFAULT_ORIGIN),
     ]
+    return (
+        lines if crack_check_out else [*lines, ("Crack check before and after", CRACK.times(touched), DEFAULT_ORIGIN)]
+    )
 
 
 def _labour(name: str, hours: Three, origin: str, rate: Three, counted: bool = True) -> Line:

@@ -44,8 +44,8 @@ def worst_case(
 ) -> Range:
     """The straight sum of every input's own effect, each end re-evaluated.
 
-    evaluate takes changed values by name (all others at nominal) and returns the result; inputs whose limits coincide
-    with their value are skipped. Both ends are evaluated since the nearest point jumps: the sign of an effect is found, never
+    evaluate takes changed values by name (all others at nominal) and returns the result; an input whose limits are its
+    value is skipped. Both ends are evaluated since the nearest point jumps: the sign of an effect is found, never
     assumed. A one-sided input moves the result from its value to the one limit only.
 
     >>> from geartrack.quantity import give_or_take
@@ -57,7 +57,9 @@ def worst_case(
     for name, quantity in inputs.items():
         ends = [v for v in (quantity.low, quantity.high) if v != quantity.value]
         moves = [evaluate({name: v}) - nominal for v in ends]
-        shares.append(Share(name, max(0.0, -min(moves, default=0.0)), max(0.0, max(moves, default=0.0)), quantity.origin))
+        shares.append(
+            Share(name, max(0.0, -min(moves, default=0.0)), max(0.0, max(moves, default=0.0)), quantity.origin)
+        )
     shares.sort(key=lambda s: -s.width)
     return Range(
         nominal - sum(s.down for s in shares),

@@ -1,4 +1,4 @@
-"""The decision, from results only, in the order of DESIGN 6. It says what to do with the case, never that a case is sound."""
+"""The decision, from results only, in the order of DESIGN 6; it never says that a case is sound."""
 
 from __future__ import annotations
 
@@ -37,10 +37,11 @@ class Facts:
     running_low_mm: low end of the running gap [mm]; it is compared with zero, never with the target.
     wall_low_mm: low end of the wall left by the cut that holds the target at the gap's low end [mm].
     wall_high_mm: high end of the wall left by the least cut, at the gap's high end [mm].
-    wall_before_mm: thinnest wall now, its low end [mm]. minimum_wall_mm: the least wall wanted, None where not known [mm].
+    wall_before_mm: thinnest wall now, its low end [mm].
+    minimum_wall_mm: the least wall wanted, None where not known [mm].
     ring_placed: the ring was measured, or its place was. this_case: the boss was measured on this very case.
-    next_reading: the reading that would settle it, None where no reading would. gap_reading_needed: a reason why readings of the
-    boss are too far apart to decide, or None.
+    next_reading: the reading that would settle it, None where no reading would.
+    gap_reading_needed: why the readings of the boss are too far apart to decide, or None.
     cracked_or_welded, bore_fault, aluminium_unsettled: what the case's condition and metal forbid, "" or the reason.
     """
 

@@ -24,8 +24,8 @@ class Place:
     """A spot on the boss in bench words' numbers, in the real axle's hand.
 
     station_mm: in from the pinion-side end face [mm]. radius_mm: from the pinion axis [mm]. clock: seen from the
-    pinion-nut end [rad]; where the hand is not known the mark may lie on either side. away: on the side away from the ring's centre
-    line (None: no offset, or dead on 12 or 6 o'clock).
+    pinion-nut end [rad]; where the hand is not known the mark may lie on either side. x_mm: station along X [mm].
+    away: on the side away from the ring's centre line (None: no offset, or dead on 12 or 6 o'clock).
     """
 
     station_mm: float
@@ -66,7 +66,7 @@ class Alternative:
 class Answer:
     """Everything one check found.
 
-    gap: certified, nominal geometry, of the ring. by_body: the gap of every turning body by name. place: of the ring's gap.
+    gap: certified, nominal geometry, of the ring; place: where. by_body: the gap of every turning body by name.
     band: the set-up gap's low to high [mm], certified bounds included. running_low_mm: low end of the running gap [mm].
     cuts: None where the nominal geometry and its whole range hold the target. pinion_gap: pinion toe end to the boss.
     """
@@ -99,7 +99,7 @@ class Answer:
 
 @dataclass(frozen=True)
 class RatioRow:
-    """One tooth pair of a comparison, from tooth counts and typed dimensions (measured gears belong to one set only)."""
+    """One tooth pair of a comparison, from tooth counts and typed dimensions (a measured ring is one set's only)."""
 
     pair: ToothPair
     gap: Gap
@@ -115,7 +115,8 @@ class RatioRow:
 class Crossing:
     """Where, at one pinion tooth count, the gap falls through a level (the target, or zero).
 
-    last_above, first_below: neighbouring tooth pairs (None: outside the pairs compared). ratio: between them, interpolated.
+    last_above, first_below: neighbouring tooth pairs (None: outside the pairs compared).
+    ratio: where it falls through, between them, interpolated.
     """
 
     pinion: int
