@@ -1,6 +1,6 @@
 """Lengths, angles and torques as people type and read them; the only place that converts.
 
-Factors: NIST SP 811 (2008 ed.), Appendix B.8; the inch is 25.4 mm exactly, the pound-force 4.448 221 615 260 5 N exactly.
+Factors: NIST SP 811 (2008 ed.), Appendix B; an inch is 25.4 mm exactly, a pound-force 4.448 221 615 260 5 N exactly.
 A text is read as an exact fraction, multiplied by an exact factor and rounded to a float once, at the end.
 """
 
@@ -218,3 +218,18 @@ def show_both(mm: float, units: Units, *, rounding: Rounding = "nearest") -> str
     """
     other: Units = "mm" if units == "in" else "in"
     return f"{show_length(mm, units, rounding=rounding)} ({show_length(mm, other, rounding=rounding)})"
+
+
+def other_units(text: str) -> list[tuple[str, float]]:
+    """The same typed number in other units, for 'was 9 in meant?': (text, millimetres), likeliest first.
+
+    >>> other_units("9 mm")[0]
+    ('9 in', 228.6)
+    """
+    try:
+        number, _ = _read(_tidy(text, "", ""), "", "")
+    except InputError:
+        return []
+    bare = _NUMBER.fullmatch(_tidy(text, "", ""))
+    typed = "" if bare is None else bare.string[: bare.start("rest")].strip()
+    return [(f"{typed} {unit}", float(number * _LENGTH_MM[unit])) for unit in ("in", "mm", "thou", "cm")]

@@ -1,0 +1,98 @@
+"""What no single value shows: keys that need each other, and sizes that cannot belong to one axle."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Mapping
+from typing import Any
+
+from geartrack.job.model import Axle, Boss, Case, Gears
+from geartrack.job.parts import Cone, Cut, Cylinder, Fillet, Pad, Rib, Spanning
+from geartrack.job.source import Key
+from geartrack.units import show_both
+
+Fault = tuple[Key, str, str]
+
+
+def cross_checks(tables: Mapping[str, Any]) -> list[Fault]:
+    """Every fault between keys: (key, what is wrong, what would be right). Tables that did not read are left out."""
+    checks: list[tuple[tuple[str, ...], Callable[..., Iterator[Fault]]]] = [
+        (("axle",), _axle),
+        (("gears",), _gears),
+        (("axle", "gears"), _gears_in_axle),
+        (("case",), _case),
+        (("boss",), _boss),
+    ]
+    return [
+        fault
+        for names, check in checks
+        if all(name in tables for name in names)
+        for fault in check(*(tables[name] for name in names))
+    ]
+
+
+def _axle(axle: Axle) -> Iterator[Fault]:
+    if abs(axle.shaft_angle.value - math.pi / 2) > 1e-9:
+        shown = f"{math.degrees(axle.shaft_angle.value):g} deg"
+        yield ("axle", "shaft_angle"), f"{shown}: only 90 degrees is in scope", "leave it out, or 90 deg"
+    if axle.offset.value >= axle.ring_diameter.value / 2:
+        limit = show_both(axle.ring_diameter.value / 2, "in")
+        yield ("axle", "offset"), "the pinion would miss the ring", f"less than half the ring diameter, {limit}"
+
+
+def _gears(gears: Gears) -> Iterator[Fault]:
+    if gears.set != "standard" and gears.set_thickness is None:
+        yield ("gears", "set_thickness"), f"not given, and the set is {gears.set}", 'such as set_thickness = "0.4 in"'
+    if gears.set == "standard" and gears.set_thickness is not None:
+        yield ("gears", "set_thickness"), "given, but the set is standard", 'set = "thick" or set = "thin"'
+    read = gears.measured
+    if read.back_face is not None and read.back_face_from is None:
+        right = 'back_face_from = "this set" or "old set"'
+        yield ("gears", "measured", "back_face_from"), "not given, and a back face without it places nothing", right
+
+
+def _gears_in_axle(axle: Axle, gears: Gears) -> Iterator[Fault]:
+    face, ring = gears.face_width, axle.ring_diameter.value
+    if face is not None and face.value >= 0.4 * ring:
+        yield (
+            ("gears", "face_width"),
+            "too wide for this ring",
+            f"less than 0.4 of its diameter, {show_both(0.4 * ring, 'in')}",
+        )
+
+
+def _case(case: Case) -> Iterator[Fault]:
+    if case.wall_in_old_scallop is not None and not case.ground_before:
+        yield ("case", "wall_in_old_scallop"), "given, but the case was not ground before", "ground_before = true"
+
+
+def _boss(boss: Boss) -> Iterator[Fault]:
+    if (boss.parts is None) == (boss.stations is None):
+        what = "neither parts nor stations" if boss.parts is None else "both parts and stations"
+        yield ("boss",), what, "give the boss as parts or as a stations file, one of them"
+    seat_from = boss.seat_from.value if boss.seat_from else 0.0
+    seat_to = boss.seat_to.value if boss.seat_to else boss.bore_depth.value
+    if not seat_from < seat_to <= boss.bore_depth.value:
+        yield ("boss", "seat_to"), "the seat does not lie within the bore", "seat_from < seat_to <= bore_depth"
+    if boss.parts is not None and not boss.parts:
+        yield ("boss", "parts"), "no parts", "at least one cylinder"
+    for index, part in enumerate(boss.parts or ()):
+        key: Key = ("boss", "parts", index)
+        if isinstance(part, Spanning) and part.start >= part.end:
+            yield (*key, "to"), "the part ends before it starts", "from less than to, in from the pinion-side end"
+        if not isinstance(part, Cut) and _reach(part) <= boss.bore_diameter.value / 2:
+            bore = show_both(boss.bore_diameter.value, "in")
+            yield key, "pilot bore larger than the boss", f"the outside must stand out from the bore, {bore}"
+
+
+def _reach(part: Cylinder | Cone | Pad | Rib | Fillet) -> float:
+    """How far from the bore axis a part's outside is, where it is nearest."""
+    match part:
+        case Cylinder() | Fillet():
+            return part.diameter / 2
+        case Cone():
+            return min(part.diameter_from, part.diameter_to) / 2
+        case Pad():
+            return part.distance
+        case Rib():
+            return part.reach
