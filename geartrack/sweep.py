@@ -72,8 +72,7 @@ def signed_distance(section: Section, points: Array) -> Array:
     for start in range(0, len(r), _BLOCK):
         block = slice(start, start + _BLOCK)
         out[block] = _signed_block(edges, r[block], z[block])
-    shaped: Array = out.reshape(points.shape[:-1])
-    return shaped
+    return out.reshape(points.shape[:-1])
 
 
 def _edges(section: Section) -> list[tuple[float, float, float, float, float]]:
@@ -98,8 +97,8 @@ def _signed_block(edges: list[tuple[float, float, float, float, float]], r: Arra
         wr -= along * er
         wz -= along * ez
         np.minimum(best, wr * wr + wz * wz, out=best)
-    distance = np.sqrt(best)
-    return np.where(inside, 0.0 - distance, distance)
+    distance: Array = np.sqrt(best, out=best)
+    return np.negative(distance, out=distance, where=inside & (distance > 0))
 
 
 @dataclass(frozen=True)
