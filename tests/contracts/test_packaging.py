@@ -1,4 +1,4 @@
-"""The data is found however the package was installed: from a wheel, from a source archive's wheel, in an editable install.
+"""The data is found from an installed wheel, from a source archive's wheel and in an editable install.
 
 Each is built by the back end that pip calls and put by pip into an environment of its own, far from the checkout.
 """
