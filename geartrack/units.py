@@ -34,7 +34,7 @@ def _table(*rows: tuple[Fraction, str]) -> Mapping[str, Fraction]:
 _LENGTH_MM = _table(
     (Fraction(1), "mm|millimetre|millimetres|millimeter|millimeters"),
     (_IN, "in|in.|inch|inches|\"|''"),
-    (_IN / 1000, "thou"),
+    (_IN / 1000, "thou|thous|thousandth|thousandths"),
     (Fraction(10), "cm|centimetre|centimetres|centimeter|centimeters"),
     (Fraction(1, 1000), "µm|um|micron|microns|micrometre|micrometres"),
     (Fraction(1000), "m|metre|metres|meter|meters"),
@@ -42,27 +42,27 @@ _LENGTH_MM = _table(
 )
 _ANGLE_RAD = _table((_PI / 180, "deg|degree|degrees|°"), (Fraction(1), "rad|radian|radians"))
 _TORQUE_NM = _table(
-    (Fraction(1), "n.m|nm|n m|n-m"),
-    (_LBF_N * _IN / 1000, "lb-in|lbf-in|in-lb|in-lbf|lb.in|lbf.in|lb in|lbf in|in lb|in lbf"),
-    (_LBF_N * _IN * 12 / 1000, "lb-ft|lbf-ft|ft-lb|ft-lbf|lb.ft|lbf.ft|lb ft|lbf ft|ft lb|ft lbf"),
-    (Fraction(980665, 100000), "kgf.m|kgf-m|kgf m|kg.m|kg-m|kg m"),
+    (Fraction(1), "N.m|n.m|nm"),
+    (_LBF_N * _IN / 1000, "lb-in|lb.in|lbf.in|in.lb|in.lbf"),
+    (_LBF_N * _IN * 12 / 1000, "lb-ft|lb.ft|lbf.ft|ft.lb|ft.lbf"),
+    (Fraction(980665, 100000), "kgf.m|kg.m"),
 )
-_TWO_MEANINGS = {
-    "mil": "a mil is a thousandth of an inch to some and a millimetre to others; type thou or mm",
-    "mils": "a mil is a thousandth of an inch to some and a millimetre to others; type thou or mm",
-}
+_MIL = "a mil is a thousandth of an inch to some and a millimetre to others; type thou or mm"
+_TENTH = "a tenth is 0.1 mm to some and 0.0001 in to others; type mm or in"
+_TWO_MEANINGS = MappingProxyType({"mil": _MIL, "mils": _MIL, "tenth": _TENTH, "tenths": _TENTH})
 
 _SPELLINGS = str.maketrans(
     {"−": "-", "–": "-", "″": '"', "”": '"', "“": '"', "′": "'", "’": "'", "‘": "'", "μ": "µ", "º": "°", "⁄": "/"}
     | {"·": ".", "⋅": ".", "\u00a0": " ", "\u202f": " ", "\u2009": " "}
     | {"¼": " 1/4", "½": " 1/2", "¾": " 3/4", "⅛": " 1/8", "⅜": " 3/8", "⅝": " 5/8", "⅞": " 7/8"}
 )
-# Every alternative is anchored and every repeat is over disjoint characters, so matching is linear in the text.
+# Possessive repeats over single characters: no backtracking, so matching is linear in the text.
 _NUMBER = re.compile(
-    r"(?P<sign>[+-]?) ?(?:(?:(?P<whole>[0-9]+)[ -])?(?P<top>[0-9]+) ?/ ?(?P<bottom>[0-9]+)"
-    r"|(?P<decimal>[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)(?:e(?P<power>[+-]?[0-9]{1,2})(?![0-9]))?)(?P<rest>.*)"
+    r"(?P<typed>(?P<sign>[+-]?) ?(?:(?:(?P<whole>[0-9]++)[ -])?(?P<top>[0-9]++) ?/ ?(?P<bottom>[0-9]++)"
+    r"|(?P<decimal>[0-9]++(?:[.,][0-9]*+)?|[.,][0-9]++)(?:e(?P<power>[+-]?[0-9]{1,2}+)(?![0-9]))?))"
+    r" ?(?P<unit>(?!e[+-]?[0-9])[^0-9.,/+*^ -].*+)?"
 )
-_DEGREES_MINUTES = re.compile(r"([+-]?) ?([0-9]+) ?(?:°|deg) ?([0-9]+(?:[.,][0-9]+)?) ?(?:'|min)")
+_DEGREES_MINUTES = re.compile(r"([+-]?) ?([0-9]{1,4}+) ?(?:°|deg) ?([0-9]++(?:[.,][0-9]++)?) ?(?:'|min)")
 _AMBIGUOUS = re.compile(r"[0-9],[0-9]{3}(?![0-9])")
 
 
@@ -78,29 +78,26 @@ def _tidy(text: str, where: str, like: str) -> str:
 
 
 def _read(tidy: str, where: str, like: str) -> tuple[Fraction, str]:
-    """The number at the front of a tidied text, exactly, and what follows it."""
+    """The number at the front of a tidied text, exactly, and the unit after it."""
     match = _NUMBER.fullmatch(tidy)
     if match is None:
-        raise refuse(where, f"{tidy!r} does not start with a number", f"type it like {like}")
-    if _AMBIGUOUS.search(tidy):
-        point = tidy.replace(",", ".")
-        raise refuse(where, f"{tidy!r} can be read two ways", f"type {point} or {tidy.replace(',', '')}")
+        raise refuse(where, f"{tidy!r} is not one number with its unit", f"type it like {like}")
+    if _AMBIGUOUS.search(match["typed"]):
+        readings = f"{tidy.replace(',', '.')} or {tidy.replace(',', '')}"
+        raise refuse(where, f"{tidy!r} can be read two ways", f"type {readings}")
     if match["top"]:
-        whole, top, bottom = int(match["whole"] or 0), int(match["top"]), int(match["bottom"])
-        if bottom == 0 or (match["whole"] and top >= bottom):
+        whole, top, bottom = match["whole"], int(match["top"]), int(match["bottom"])
+        if bottom == 0 or (whole and top >= bottom):
             raise refuse(where, f"{tidy!r} holds no proper fraction", f"type it like {like}")
-        value = whole + Fraction(top, bottom)
+        value = int(whole or 0) + Fraction(top, bottom)
     else:
         value = Fraction(match["decimal"].replace(",", ".").rstrip(".")) * Fraction(10) ** int(match["power"] or 0)
-    rest = match["rest"].strip()
-    if rest[:1] in tuple("0123456789.,/+*^e") and rest not in ("",) and not rest[:1].isalpha():
-        raise refuse(where, f"{tidy!r} is not one number", f"type it like {like}")
-    return (-value if match["sign"] == "-" else value), rest
+    return (-value if match["sign"] == "-" else value), match["unit"] or ""
 
 
 def _signed_float(value: Fraction, tidy: str, where: str, signed: bool) -> float:
     if value < 0 and not signed:
-        raise refuse(where, f"{tidy!r} is less than nothing", "type it without the minus sign, or measure again")
+        raise refuse(where, f"{tidy!r} is below zero", "zero or more belongs here")
     return float(value)
 
 
@@ -120,7 +117,7 @@ def _parse(
 ) -> float:
     tidy = _tidy(text, where, like)
     value, unit = _read(tidy, where, like)
-    factor = table.get(unit or default_unit or "")
+    factor = table.get(unit or default_unit or "") or table.get(unit.replace(" ", ".").replace("-", "."))
     if factor is None:
         raise _unit_unknown(tidy, unit, table, where, like)
     return _signed_float(value * factor, tidy, where, signed)
@@ -153,7 +150,7 @@ def parse_angle(
     if match:
         sign, degrees, minutes_text = match.groups()
         minutes = Fraction(minutes_text.replace(",", "."))
-        if minutes >= 60 or len(degrees) > 4:
+        if minutes >= 60:
             raise refuse(where, f"{tidy!r} is not an angle in degrees and minutes", "type it like 35° 30'")
         value = (int(degrees) + minutes / 60) * _ANGLE_RAD["deg"]
         return _signed_float(-value if sign == "-" else value, tidy, where, signed)
@@ -194,8 +191,9 @@ def in_units(mm: float, units: Units) -> float:
 def show_length(mm: float, units: Units, *, rounding: Rounding = "nearest") -> str:
     """A length [mm] with its unit, to 0.001 in or 0.01 mm; `down` rounds toward minus, `up` toward plus infinity.
 
-    A gap is shown rounded down and a cut rounded up. What lies within a millionth of the last digit of a whole one is
-    taken as that one, so that 0.508 mm is 0.020 in however it was computed.
+    A gap is shown rounded down and a cut rounded up. What lies within a millionth of the last digit of a whole or half
+    one is taken as that, so that 0.508 mm is 0.020 in however it was computed; halves go to the even digit, as in NIST
+    SP 811, B.7.1.
 
     >>> show_length(0.508, "in", rounding="down"), show_length(0.499, "mm", rounding="down")
     ('0.020 in', '0.49 mm')
@@ -204,9 +202,9 @@ def show_length(mm: float, units: Units, *, rounding: Rounding = "nearest") -> s
         raise refuse("", f"{mm} is not a length", "a length is a finite number")
     digits = 3 if units == "in" else 2
     steps = in_units(mm, units) * 10**digits
-    whole = round(steps)
-    if abs(steps - whole) > 1e-6:
-        whole = {"down": math.floor(steps), "up": math.ceil(steps), "nearest": whole}[rounding]
+    if abs(steps - round(2 * steps) / 2) < 1e-6:
+        steps = round(2 * steps) / 2
+    whole = math.floor(steps) if rounding == "down" else math.ceil(steps) if rounding == "up" else round(steps)
     return f"{whole / 10**digits:.{digits}f} {units}"
 
 
@@ -227,9 +225,11 @@ def other_units(text: str) -> list[tuple[str, float]]:
     ('9 in', 228.6)
     """
     try:
-        number, _ = _read(_tidy(text, "", ""), "", "")
+        tidy = _tidy(text, "", "")
+        number, unit = _read(tidy, "", "")
     except InputError:
         return []
-    bare = _NUMBER.fullmatch(_tidy(text, "", ""))
-    typed = "" if bare is None else bare.string[: bare.start("rest")].strip()
-    return [(f"{typed} {unit}", float(number * _LENGTH_MM[unit])) for unit in ("in", "mm", "thou", "cm")]
+    typed = tidy.removesuffix(unit).strip()
+    mine = _LENGTH_MM.get(unit)
+    others = (name for name in ("in", "mm", "thou", "cm") if _LENGTH_MM[name] != mine)
+    return [(f"{typed} {name}", float(number * _LENGTH_MM[name])) for name in others]
