@@ -1,0 +1,68 @@
+"""README.md opens with the job, gives two commands in two shells, and every geartrack call in a shell block runs."""
+
+import re
+import shlex
+from pathlib import Path
+
+import pytest
+import screen_words as words
+from command_line import run_geartrack
+
+ROOT = Path(__file__).parents[2]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+GUIDE = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+
+
+def blocks(text, language):
+    """The fenced blocks of that language, in order."""
+    return re.findall(rf"^```{language} *\n(.*?)^```", text, re.MULTILINE | re.DOTALL)
+
+
+def section(text, heading):
+    """What stands under the heading, down to the next one."""
+    (found,) = re.findall(rf"^#+ {heading} *\n(.*?)(?=^#+ |\Z)", text, re.MULTILINE | re.DOTALL)
+    return found
+
+
+def calls(text):
+    """Arguments of every geartrack call in the text's bash blocks."""
+    for line in "".join(blocks(text, "bash")).splitlines():
+        for part in re.split(r"&&|;|\|", line):
+            if re.match(r"\s*(\S*/)?geartrack\b", part):
+                yield shlex.split(part)[1:]
+
+
+def test_it_opens_with_the_job_and_the_way_through():
+    title, first, pipeline = README.split("\n\n")[:3]
+    assert title == "# geartrack"
+    assert first.startswith("geartrack ")
+    assert pipeline.strip() == "gear set -> sweep -> boss -> gap -> relief -> quote"
+
+
+@pytest.mark.parametrize(
+    ("heading", "last"),
+    [("Try it", "geartrack demo"), ("Run the tests", "python -m pytest")],
+)
+def test_each_command_stands_once_for_each_shell(heading, last):
+    text = section(README, heading)
+    for language, between in (("bash", "&&"), ("powershell", ";")):
+        (command,) = blocks(text, language)
+        steps = [step.strip() for step in command.split(between)]
+        assert len(steps) == 3
+        assert "venv" in steps[0]
+        assert "pip" in steps[1]
+        assert re.sub(r"\S*[/\\]", "", steps[2]) == last
+
+
+def test_every_call_shown_runs(tmp_path):
+    shown = [arguments for text in (README, GUIDE) for arguments in calls(text)]
+    assert ["demo"] in shown
+    for arguments in shown:
+        ran = run_geartrack(*arguments, cwd=tmp_path)
+        assert ran.returncode == 0, (arguments, ran.stderr)
+        assert ran.stdout
+
+
+def test_it_uses_the_trade_words():
+    assert words.forbidden(README) == []
+    assert words.forbidden("the housing") != []
