@@ -34,9 +34,11 @@ SUFFIX_UNITS = {
     "dpi": "dpi",
     "pct": "%",
     "ratio": "-",
+    "factor": "-",
+    "relative": "-",
 }
 BRACKETS = re.compile(r"\[(-|any|%|[A-Za-z][A-Za-z/]{0,9}[23]?(?:/\w+)?)\]")
-NUMBER_TYPES = re.compile(r"^(?!.*Callable).*\b(float|Array|NDArray|Points)\b")
+NUMBER_TYPES = re.compile(r"^(?!.*Callable).*\b(float|Array|NDArray|Points|Real)\b")
 """Annotations of physical numbers, which have a unit."""
 
 Function = ast.FunctionDef | ast.AsyncFunctionDef
@@ -80,10 +82,16 @@ def _public(tree: ast.AST, inside: str = "") -> Iterator[tuple[str, Function | a
 
 
 def undocumented(source: str) -> list[str]:
-    """Public functions, methods and classes without a docstring."""
+    """Public functions, methods and classes without a docstring; a property whose name says its unit needs none."""
     tree = ast.parse(source)
     faults = [] if ast.get_docstring(tree) else ["1: the module has no docstring"]
-    return faults + [f"{node.lineno}: {name}" for name, node in _public(tree) if not ast.get_docstring(node)]
+    return faults + [
+        f"{node.lineno}: {name}" for name, node in _public(tree) if not (ast.get_docstring(node) or _plain(node))
+    ]
+
+
+def _plain(node: Function | ast.ClassDef) -> bool:
+    return "property" in map(ast.unparse, node.decorator_list) and unit_of_name(node.name) is not None
 
 
 def _numbers(node: Function | ast.ClassDef) -> Iterator[str]:
@@ -132,7 +140,7 @@ def without_unit(source: str) -> list[str]:
             said, written = unit_of_name(name), units_of_text(name, text)
             if not said and not written:
                 faults.append(f"{node.lineno}: {where}: {name} has no unit")
-            clause = re.search(rf"(?<![\w.]){re.escape(name)}\b[^;\n\[]*\[(\w+)\]", text)
+            clause = re.search(rf"(?<![\w.]){re.escape(name)}\b[^,;\n\[]*\[(\w+)\]", text)
             if said and clause and clause[1] != said:
                 faults.append(f"{node.lineno}: {where}: {name} is in {said} but its docstring says [{clause[1]}]")
     return faults

@@ -2,11 +2,13 @@
 
 import re
 import shlex
+import tomllib
 from pathlib import Path
 
 import pytest
 import screen_words as words
 from command_line import run_geartrack
+from packaging.requirements import Requirement
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -61,6 +63,36 @@ def test_every_call_shown_runs(tmp_path):
         ran = run_geartrack(*arguments, cwd=tmp_path)
         assert ran.returncode == 0, (arguments, ran.stderr)
         assert ran.stdout
+
+
+def test_the_guide_draws_every_layer():
+    settings = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+    layers = settings["tool"]["importlinter"]["contracts"][0]["layers"]
+    drawing = section(GUIDE, "Layout")
+    rows = [
+        next(
+            n for n, line in enumerate(drawing.splitlines()) if re.search(rf"^[ /|\\]*{layer.split(' | ')[0]}\b", line)
+        )
+        for layer in layers
+    ]
+    assert rows == sorted(rows)
+    assert [name for layer in layers for name in layer.split(" | ") if not re.search(rf"\b{name}\b", drawing)] == []
+
+
+def test_every_dependency_has_its_reason():
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    lists = [project["dependencies"], *project["optional-dependencies"].values()]
+    wanted = [Requirement(line).name for lines in lists for line in lines]
+    reasons = section(GUIDE, "Why each dependency")
+    assert [name for name in wanted if not re.search(rf"(?<![\w-]){name}(?![\w-])", reasons)] == []
+
+
+def test_the_nomenclature_names_what_is_there():
+    table = [row.split("|") for row in section(GUIDE, "Nomenclature").splitlines() if row.startswith("| ")][1:]
+    names = [name for row in table for name in re.findall(r"`(\w+)`", row[2])]
+    assert len(names) > 20
+    code = "".join(path.read_text(encoding="utf-8") for path in (ROOT / "geartrack").rglob("*.py"))
+    assert [name for name in names if not re.search(rf"\b{name}\b", code)] == []
 
 
 def test_it_uses_the_trade_words():
