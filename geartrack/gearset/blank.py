@@ -1,0 +1,149 @@
+"""A gear design and its blanks: the ring and the pinion with every dimension a bench can check (DESIGN 2.3)."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from geartrack.errors import Finding, InputError
+from geartrack.gearset.depth import (
+    CLEARANCE_FACTOR,
+    PRESSURE_ANGLE,
+    Proportions,
+    Taper,
+    ToothDepth,
+    addendum_factor,
+    depth_factor,
+    factor_notes,
+    mean_depth,
+    outer_depth,
+)
+from geartrack.gearset.pinion import PinionBlank, pinion_blank
+from geartrack.gearset.pitch import BEVEL_BELOW_MM, PitchCones, pitch_cones
+from geartrack.gearset.ring import RingBlank, ring_blank
+from geartrack.gearset.teeth import ToothPair
+
+ESTIMATED = "back face and bore of the ring are estimated (default): metal behind the teeth on the heavy side"
+
+
+@dataclass(frozen=True)
+class GearDesign:
+    """What fixes the blanks of one set. Lengths in mm, angles in rad; geartrack.gearset.defaults gives usual values.
+
+    ring_diameter_mm: outer pitch diameter of the ring. depth_factor, addendum_factor: None takes the table's value for
+    the pinion's teeth. toe_end_angle, toe_chamfer_mm, tip_chamfer_mm: see geartrack.gearset.ring.ring_corners.
+    """
+
+    pair: ToothPair
+    ring_diameter_mm: float
+    offset_mm: float
+    face_width_mm: float
+    pinion_spiral: float
+    cutter_radius_mm: float
+    depth_factor: float | None = None
+    addendum_factor: float | None = None
+    clearance_factor: float = CLEARANCE_FACTOR
+    taper: Taper = Taper.STANDARD
+    proportions: Proportions = Proportions.MEAN
+    pressure_angle: float = PRESSURE_ANGLE
+    toe_end_angle: float = 0.0
+    toe_chamfer_mm: float = 0.0
+    tip_chamfer_mm: float = 0.0
+
+    @property
+    def kind(self) -> str:
+        """hypoid, spiral bevel or straight bevel."""
+        if self.offset_mm >= BEVEL_BELOW_MM:
+            return "hypoid"
+        return "spiral bevel" if self.pinion_spiral else "straight bevel"
+
+
+@dataclass(frozen=True)
+class GearBlanks:
+    """Pitch cones, tooth depth, ring and pinion of one design, with what should be said beside them."""
+
+    design: GearDesign
+    pitch: PitchCones
+    depth: ToothDepth
+    ring: RingBlank
+    pinion: PinionBlank
+    notes: tuple[str, ...]
+
+
+def blanks(design: GearDesign) -> GearBlanks:
+    """Both blanks of a design, whole chain.
+
+    Raises InputError with every fault of the inputs, OutOfRangeError where no such set exists.
+    """
+    _check_depth_inputs(design)
+    ring_diameter, face = design.ring_diameter_mm, design.face_width_mm
+    cones = pitch_cones(
+        design.pair,
+        ring_diameter_mm=ring_diameter,
+        face_width_mm=face,
+        offset_mm=design.offset_mm,
+        pinion_spiral=design.pinion_spiral,
+        cutter_radius_mm=design.cutter_radius_mm,
+    )
+    depth, depth_notes = tooth_depth(design, cones)
+    ring = ring_blank(
+        cones,
+        depth,
+        ring_diameter_mm=ring_diameter,
+        face_width_mm=face,
+        toe_end_angle=design.toe_end_angle,
+        toe_chamfer_mm=design.toe_chamfer_mm,
+        tip_chamfer_mm=design.tip_chamfer_mm,
+    )
+    pinion = pinion_blank(cones, depth, design.pair, ring_diameter_mm=ring_diameter, face_width_mm=face)
+    notes = (*design.pair.notes, *cones.notes, *depth_notes, ESTIMATED)
+    return GearBlanks(design, cones, depth, ring, pinion, notes)
+
+
+def tooth_depth(design: GearDesign, cones: PitchCones) -> tuple[ToothDepth, tuple[str, ...]]:
+    """The design's tooth depth on its pitch cones, and what to say beside it."""
+    pair, hypoid = design.pair, design.kind == "hypoid"
+    if design.proportions is not Proportions.MEAN:
+        depth = outer_depth(
+            cones,
+            pair,
+            ring_diameter_mm=design.ring_diameter_mm,
+            face_width_mm=design.face_width_mm,
+            proportions=design.proportions,
+        )
+        return depth, ()
+    from_table = hypoid and (design.depth_factor is None or design.addendum_factor is None)
+    kd = depth_factor(pair, hypoid=hypoid) if design.depth_factor is None else design.depth_factor
+    ca = addendum_factor(pair, hypoid=hypoid) if design.addendum_factor is None else design.addendum_factor
+    depth = mean_depth(
+        cones,
+        pair,
+        ring_diameter_mm=design.ring_diameter_mm,
+        cutter_radius_mm=design.cutter_radius_mm,
+        depth_factor=kd,
+        addendum_factor=ca,
+        clearance_factor=design.clearance_factor,
+        taper=design.taper,
+        pressure_angle=design.pressure_angle,
+    )
+    return depth, factor_notes(pair) if from_table else ()
+
+
+def _check_depth_inputs(design: GearDesign) -> None:
+    limits = (
+        ("gears.depth_factor", "depth factor", design.depth_factor, 1.0, 3.0),
+        ("gears.addendum_factor", "addendum factor", design.addendum_factor, 0.0, 0.9),
+        ("gears.clearance_factor", "clearance factor", design.clearance_factor, 0.0, 0.5),
+        ("gears.pressure_angle", "pressure angle (deg)", float(np.degrees(design.pressure_angle)), 10.0, 30.0),
+        ("gears.toe_end_angle", "toe end angle (deg)", float(np.degrees(design.toe_end_angle)), -30.0, 45.0),
+        ("gears.toe_chamfer", "toe chamfer (mm)", design.toe_chamfer_mm, 0.0, 0.25 * design.face_width_mm),
+        ("gears.tip_chamfer", "tip chamfer (mm)", design.tip_chamfer_mm, 0.0, 0.1 * design.face_width_mm),
+    )
+    findings = [
+        Finding(where, f"{what} {value:.4g}", f"between {low:.4g} and {high:.4g}")
+        for where, what, value, low, high in limits
+        if value is not None and not low <= value <= high  # also true for NaN
+    ]
+    if findings:
+        raise InputError(*findings)
