@@ -1,6 +1,5 @@
 """The typed job file: read with all findings at once, changed, written."""
 
-from geartrack.job.fields import TOOLS, Tool
 from geartrack.job.model import (
     Axle,
     Boss,
@@ -16,6 +15,8 @@ from geartrack.job.model import (
 )
 from geartrack.job.parts import Cone, Cut, Cylinder, Fillet, Pad, Part, Rib
 from geartrack.job.read import job_from_dict, locate, read_job, with_changes
+from geartrack.job.tools import TOOLS, Tool
+from geartrack.job.write import job_document, new_job_text, write_job, write_text
 
 __all__ = [
     "TOOLS",
@@ -38,8 +39,12 @@ __all__ = [
     "Target",
     "Tool",
     "Turning",
+    "job_document",
     "job_from_dict",
     "locate",
+    "new_job_text",
     "read_job",
     "with_changes",
+    "write_job",
+    "write_text",
 ]

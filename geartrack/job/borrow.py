@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import tomllib
 from collections.abc import Mapping
 from pathlib import Path
@@ -9,7 +10,8 @@ from typing import Any
 
 from geartrack.errors import Finding, InputError, refuse
 from geartrack.job.fields import Bare
-from geartrack.job.source import Key, Origin, Source
+from geartrack.job.model import StationsFile
+from geartrack.job.source import Source, TextFile
 
 LARGEST_FILE = 1_000_000
 BORROWING = ("axle", "gears", "case", "boss", "shop")
@@ -17,32 +19,33 @@ _EITHER = ("parts", "stations")
 
 
 def read_text(path: Path, where: str = "") -> str:
-    """A file's text; refuses what is not a regular UTF-8 file of at most 1 MB."""
+    """A file's text; InputError for what is not a plain UTF-8 file of at most 1 MB. `where`: the key that asked."""
     where = where or str(path)
     try:
         if path.is_dir():
-            raise refuse(where, f"{path.name or path} is a folder", "name the file itself")
+            raise refuse(where, f"{path.name or path} is a folder", "name the file in it")
         if not path.exists():
             raise refuse(where, f"there is no file {path.name!r}", f"looked in {path.parent}")
         if not path.is_file():
-            raise refuse(where, f"{path.name} is not a plain file", "name a file on disk")
+            raise refuse(where, f"{path.name!r} is not a plain file", "name a file on disk")
         with path.open("rb") as stream:
             data = stream.read(LARGEST_FILE + 1)
     except InputError:
         raise
     except (OSError, ValueError) as fault:
-        raise refuse(where, f"cannot be read: {fault}", "check the name and the permission to read it") from None
+        reason = fault.strerror if isinstance(fault, OSError) and fault.strerror else str(fault)
+        raise refuse(where, f"cannot be read: {reason}", "check the name and the right to read it") from None
     if len(data) > LARGEST_FILE:
-        raise refuse(where, f"{path.name} is larger than 1 MB", "a job file is a few kilobytes of text")
+        raise refuse(where, f"{path.name!r} is larger than 1 MB", "a job file is a few kilobytes of text")
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as fault:
         line = data.count(b"\n", 0, fault.start) + 1
-        raise refuse(where, f"{path.name} is not UTF-8 text (line {line})", "save it as UTF-8") from None
+        raise refuse(where, f"{path.name!r} is not UTF-8 text (line {line})", "save it as UTF-8") from None
 
 
 def parse_toml(text: str, where: str) -> dict[str, Any]:
-    """A TOML text as a dictionary; a syntax error is told with its line."""
+    """A TOML text as a dictionary; a fault in it is told with its line."""
     try:
         return tomllib.loads(text)
     except (ValueError, RecursionError) as fault:
@@ -51,71 +54,77 @@ def parse_toml(text: str, where: str) -> dict[str, Any]:
 
 
 def borrow(
-    document: Mapping[str, Any], main: Origin, changed: frozenset[str]
+    document: Mapping[str, Any], main: TextFile, changed: frozenset[str]
 ) -> tuple[dict[str, Any], Source, list[Finding]]:
-    """The document with the tables of other files merged under its own keys, bare numbers marked with their file's unit."""
+    """The document with other files' tables under its own keys, every bare number marked with its file's unit."""
     findings: list[Finding] = []
-    borrowed: dict[str, tuple[Origin, Mapping[str, Any]]] = {}
+    borrowed: dict[str, tuple[TextFile, Mapping[str, Any]]] = {}
     source = Source(document, main, borrowed, changed)
     unit = document.get("default_unit")
-    raw = {k: v if k in ("format", "default_unit") else marked(v, unit) for k, v in document.items()}
+    raw = {key: value if key in ("format", "default_unit") else marked(value, unit) for key, value in document.items()}
     for name in BORROWING:
         table = raw.get(name)
         if not isinstance(table, dict) or "file" not in table:
             continue
+        del table["file"]
         try:
-            origin, theirs, their_unit = _other_file(name, table.pop("file"), source)
+            file, theirs, their_unit = _other_file(name, source)
         except InputError as fault:
             findings += fault.findings
             continue
-        borrowed[name] = (origin, theirs)
+        borrowed[name] = (file, theirs)
         raw[name] = _merged(marked(theirs, their_unit), table)
-    _resolve_stations(raw, source)
+    findings += _find_stations(raw.get("boss"), source)
     return raw, source, findings
 
 
-def marked(value: Any, unit: Any) -> Any:
-    """The same tree with every bare number marked with the unit its file gives to bare lengths."""
+def marked(value: Any, unit: object) -> Any:
+    """The same tree with every bare number as `Bare`, in the unit its file gives to bare lengths."""
     if isinstance(value, dict):
         return {key: marked(item, unit) for key, item in value.items()}
     if isinstance(value, list):
         return [marked(item, unit) for item in value]
     if isinstance(value, int | float) and not isinstance(value, bool):
-        return Bare(value, unit if unit in ("in", "mm") else None)
+        return Bare(value if abs(value) < 1e15 else math.inf, "mm" if unit == "mm" else "in" if unit == "in" else None)
     return value
 
 
-def _other_file(name: str, typed: object, source: Source) -> tuple[Origin, dict[str, Any], Any]:
+def _other_file(name: str, source: Source) -> tuple[TextFile, dict[str, Any], object]:
+    typed = source.document[name]["file"]
     where = source.where((name, "file"))
     if not isinstance(typed, str) or not typed:
-        raise refuse(where, "the file's name is not text", f'such as file = "{name}s/mine.toml"')
+        raise refuse(where, "the file's name is not text", f'such as file = "{name}/mine.toml"')
     path = source.main.base / typed
     text = read_text(path, where)
-    origin = Origin(typed, path.resolve().parent, text)
     document = parse_toml(text, typed)
     table = document.get(name)
     if not isinstance(table, dict):
         raise refuse(where, f"{typed} has no table [{name}]", f"a file for this table holds [{name}]")
+    file = TextFile(typed, path.resolve().parent, text)
     if "file" in table:
-        raise refuse(f"{typed}, key {name}.file", "a file that a job names cannot name another", "give the values here")
-    return origin, table, document.get("default_unit")
+        inner = Source(document, file).where((name, "file"))
+        raise refuse(inner, "a file that a job names cannot name another", "the values themselves")
+    return file, table, document.get("default_unit")
 
 
 def _merged(theirs: dict[str, Any], ours: dict[str, Any]) -> dict[str, Any]:
-    """Our keys over theirs; [gears.measured] key by key; our parts or stations replace either of theirs."""
-    kept = {k: v for k, v in theirs.items() if not (k in _EITHER and any(e in ours for e in _EITHER))}
-    merged = {**kept, **ours}
+    """Our keys over theirs; [gears.measured] key by key; our parts or stations in place of either of theirs."""
+    replaced = _EITHER if any(key in ours for key in _EITHER) else ()
+    merged = {key: value for key, value in theirs.items() if key not in replaced} | ours
     if isinstance(theirs.get("measured"), dict) and isinstance(ours.get("measured"), dict):
-        merged["measured"] = {**theirs["measured"], **ours["measured"]}
+        merged["measured"] = theirs["measured"] | ours["measured"]
     return merged
 
 
-def _resolve_stations(raw: dict[str, Any], source: Source) -> None:
-    boss = raw.get("boss")
-    if isinstance(boss, dict) and isinstance(boss.get("stations"), str):
-        typed = boss["stations"]
-        base = source.origin(("boss", "stations")).base
-        boss["stations"] = {"path": base / typed, "typed": typed}
-
-
-__all__ = ["BORROWING", "Key", "borrow", "marked", "parse_toml", "read_text"]
+def _find_stations(boss: Any, source: Source) -> list[Finding]:
+    """Puts the station table's path, absolute, in place of its name, which starts from the file that says it."""
+    if not isinstance(boss, dict) or "stations" not in boss:
+        return []
+    steps = ("boss", "stations")
+    where, typed = source.where(steps), boss["stations"]
+    if not isinstance(typed, str) or not typed.strip() or "\0" in typed:
+        boss["stations"] = StationsFile(path=source.main.base, typed="")
+        return [Finding(where, "the file's name is not text", 'such as stations = "boss.csv"')]
+    path = (source.file_of(steps).base / typed).resolve()
+    boss["stations"] = StationsFile(path=path, typed=typed)
+    return [] if path.is_file() else [Finding(where, f"there is no file {typed!r}", f"looked in {path.parent}")]

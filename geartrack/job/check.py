@@ -8,10 +8,10 @@ from typing import Any
 
 from geartrack.job.model import Axle, Boss, Case, Gears
 from geartrack.job.parts import Cone, Cut, Cylinder, Fillet, Pad, Rib, Spanning
-from geartrack.job.source import Key
+from geartrack.job.source import Steps
 from geartrack.units import show_both
 
-Fault = tuple[Key, str, str]
+Fault = tuple[Steps, str, str]
 
 
 def cross_checks(tables: Mapping[str, Any]) -> list[Fault]:
@@ -77,12 +77,12 @@ def _boss(boss: Boss) -> Iterator[Fault]:
     if boss.parts is not None and not boss.parts:
         yield ("boss", "parts"), "no parts", "at least one cylinder"
     for index, part in enumerate(boss.parts or ()):
-        key: Key = ("boss", "parts", index)
+        steps: Steps = ("boss", "parts", index)
         if isinstance(part, Spanning) and part.start >= part.end:
-            yield (*key, "to"), "the part ends before it starts", "from less than to, in from the pinion-side end"
+            yield (*steps, "to"), "the part ends before it starts", "from less than to, in from the pinion-side end"
         if not isinstance(part, Cut) and _reach(part) <= boss.bore_diameter.value / 2:
             bore = show_both(boss.bore_diameter.value, "in")
-            yield key, "pilot bore larger than the boss", f"the outside must stand out from the bore, {bore}"
+            yield steps, "pilot bore larger than the boss", f"the outside must stand out from the bore, {bore}"
 
 
 def _reach(part: Cylinder | Cone | Pad | Rib | Fillet) -> float:

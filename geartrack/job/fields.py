@@ -1,221 +1,212 @@
-"""How one value of a job file is read: text or table in, `Quantity` in millimetres, radians or plain numbers out."""
+"""How one value of a job file is read and written: text or table in, `Quantity` in mm, radians or plain numbers out."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 from difflib import get_close_matches
-from types import MappingProxyType
-from typing import Any, TypeVar
+from typing import Any, Literal, TypeVar
 
-from pydantic import PlainValidator
+from pydantic_core import CoreSchema, core_schema
 
 from geartrack import units
 from geartrack.errors import refuse
+from geartrack.job.tools import tool_named
 from geartrack.quantity import Origin, Quantity, Shape, give_or_take
 
-Reader = Callable[[str], float]
+Kind = Literal["length", "angle", "number"]
 Choice = TypeVar("Choice", Origin, Shape)
+
+TABLE_KEYS = ("value", "give_or_take", "low", "high", "shape", "origin", "how")
+_EXACT_UNIT: Mapping[Kind, str] = {"length": " mm", "angle": " rad", "number": ""}
 
 
 @dataclass(frozen=True)
 class Bare:
-    """A number as a file holds it, with the unit that file gives to its bare lengths, if any."""
+    """A number as a file holds it; value [any]: in the unit which that file gives to its bare lengths, if it does."""
 
     value: float
     unit: units.Units | None
 
     def __str__(self) -> str:
-        return repr(self.value)
+        return f"{self.value!r} {self.unit or ''}".strip()
 
 
 @dataclass(frozen=True)
-class Tool:
-    """A measuring tool: its 2-sigma [mm] and where that figure comes from."""
+class Plain:
+    """Annotation of a value without give or take, as a float in millimetres or radians.
 
-    two_sigma_mm: float
-    mark: str
+    low, high: its limits [any], in millimetres, degrees or plain; a negative one is read only where `low` is.
+    """
 
+    kind: Kind
+    low: float
+    high: float
 
-# Trade table of measuring uncertainty, 2-sigma: marks as there ("web": an unreviewed page; "from memory").
-TOOLS: Mapping[str, Tool] = MappingProxyType(
-    {
-        name: Tool(units.parse_length(two_sigma), mark)
-        for name, two_sigma, mark in (
-            ("caliper", "0.002 in", "web"),
-            ("micrometer", "0.00016 in", "web, quoting DIN 863"),
-            ("depth micrometer", "0.002 in", "from memory"),
-            ("feeler", "0.0015 in", "from memory"),
-            ("solder", "0.0015 in", "from memory"),
-            ("clay", "0.005 in", "from memory"),
-            ("trace", "0.015 in", "from memory"),
-            ("phone scan", "0.020 in", "from memory"),
-            ("bench scan", "0.004 in", "from memory"),
-        )
-    }
-)
-
-_TABLE_KEYS = ("value", "give_or_take", "low", "high", "shape", "origin", "how")
-
-
-def mm(low: float, high: float, like: str = "240 mm") -> PlainValidator:
-    """A length with its spread, between `low` and `high` [mm]; below zero only where `low` is."""
-
-    def read(raw: object) -> Quantity:
-        return _quantity(raw, _length_reader(low < 0), low, high, _length_slip(raw, low, high), like, is_length=True)
-
-    return PlainValidator(read)
-
-
-def angle(low_deg: float, high_deg: float, like: str = "50 deg") -> PlainValidator:
-    """An angle with its spread, between limits in degrees; the value is in radians."""
-    low, high = math.radians(low_deg), math.radians(high_deg)
-
-    def read(raw: object) -> Quantity:
-        return _quantity(raw, units.parse_angle, low, high, f"between {low_deg:g} and {high_deg:g} deg", like)
-
-    return PlainValidator(read)
-
-
-def number(low: float, high: float, like: str = "1.0") -> PlainValidator:
-    """A plain number with its spread, between limits."""
-
-    def read(raw: object) -> Quantity:
-        return _quantity(raw, units.parse_number, low, high, f"between {low:g} and {high:g}", like)
-
-    return PlainValidator(read)
-
-
-def plain_mm(low: float, high: float) -> PlainValidator:
-    """A length without a spread [mm]."""
-
-    def read(raw: object) -> float:
-        value = _plain(raw, _length_reader(low < 0), "25 mm", is_length=True)
-        _within(value, raw, low, high, _length_slip(raw, low, high))
+    def read(self, raw: object) -> float:
+        """The value [mm or rad]; a float comes from code and is already in that unit, a file's numbers are `Bare`."""
+        value = raw if isinstance(raw, float) else self._parsed(raw, signed=self.low < 0)
+        self._in_range(value, raw)
         return value
 
-    return PlainValidator(read)
+    def write(self, value: float) -> str:
+        """The value [any] as text that reads back as the very same float."""
+        return f"{value!r}{_EXACT_UNIT[self.kind]}"
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> CoreSchema:
+        written = core_schema.plain_serializer_function_ser_schema(self.write)
+        return core_schema.no_info_plain_validator_function(self.read, serialization=written)
+
+    def _parsed(self, raw: object, *, signed: bool) -> float:
+        if isinstance(raw, Bare):
+            if self.kind == "length" and raw.unit is None:
+                right = f'"{raw} mm" or "{raw} in" in quotes, or default_unit = "mm" at the top of the file'
+                raise refuse("", f"{raw} has no unit", right)
+            raw = str(raw) if self.kind == "length" else repr(raw.value)
+        if not isinstance(raw, str):
+            raise refuse("", f"{type(raw).__name__} where a {self.kind} belongs", self._range())
+        if self.kind == "length":
+            return units.parse_length(raw, signed=signed)
+        if self.kind == "angle":
+            return units.parse_angle(raw, signed=signed)
+        return units.parse_number(raw, signed=signed)
+
+    def _limits(self) -> tuple[float, float]:
+        turn = math.pi / 180 if self.kind == "angle" else 1.0
+        return self.low * turn, self.high * turn
+
+    def _in_range(self, value: float, raw: object) -> None:
+        low, high = self._limits()
+        if low <= value <= high:
+            return
+        text = raw.get("value") if isinstance(raw, Mapping) else raw
+        shown = text if isinstance(text, str | Bare) else f"{value:g}"
+        raise refuse("", f"{shown} is out of range", self._range() + self._slip(str(shown)))
+
+    def _range(self) -> str:
+        if self.kind == "length":
+            return f"between {units.show_both(self.low, 'in')} and {units.show_both(self.high, 'in')}"
+        return f"between {self.low:g} and {self.high:g}{' deg' if self.kind == 'angle' else ''}"
+
+    def _slip(self, text: str) -> str:
+        """The unit that would bring the typed number into its range."""
+        if self.kind != "length":
+            return ""
+        meant = units.other_units(text.replace("±", "+/-").partition("+/-")[0])
+        likely = [reading for reading, value in meant if self.low <= value <= self.high and value]
+        return f"; was {likely[0]} meant?" if likely else ""
 
 
-def plain_clock() -> PlainValidator:
-    """A clock angle [rad] in (-pi, pi], 0 straight at the ring gear, as seen from the pinion-nut end."""
+@dataclass(frozen=True)
+class Measure(Plain):
+    """Annotation of a `Quantity` of one kind, its value within limits; `words` are texts that stand for no number."""
 
-    def read(raw: object) -> float:
-        value = _plain(raw, units.parse_angle, "30 deg")
-        turned = math.remainder(value, 2 * math.pi)
-        return math.pi if turned == -math.pi else turned
+    words: tuple[str, ...] = ()
 
-    return PlainValidator(read)
+    def read(self, raw: object) -> Quantity | str:  # type: ignore[override]
+        """The quantity that a text, a table or a number stands for."""
+        if isinstance(raw, str) and raw in self.words:
+            return raw
+        quantity = raw if isinstance(raw, Quantity) else self._from_table(raw) if isinstance(raw, Mapping) else None
+        if quantity is None and isinstance(raw, str):
+            text, sign, give = raw.replace("±", "+/-").partition("+/-")
+            quantity = give_or_take(self._parsed(text, signed=self.low < 0), self._give(give) if sign else 0.0)
+        if quantity is None:
+            quantity = give_or_take(super().read(raw), 0.0)
+        self._in_range(quantity.value, raw)
+        self._limits_in_range(quantity)
+        return quantity
+
+    def write(self, value: Quantity | str) -> Any:  # type: ignore[override]
+        """The quantity as a text or table that reads back as the very same one."""
+        if isinstance(value, str):
+            return value
+        if value == give_or_take(value.value, 0.0):
+            return super().write(value.value)
+        limits = {key: super(Measure, self).write(getattr(value, key)) for key in ("value", "low", "high")}
+        how = {"how": value.source} if value.source else {}
+        return {**limits, "shape": str(value.shape), "origin": str(value.origin), **how}
+
+    def _give(self, raw: object) -> float:
+        return raw if isinstance(raw, float) else self._parsed(raw, signed=False)
+
+    def _limits_in_range(self, quantity: Quantity) -> None:
+        low, high = self._limits()
+        beyond = 0.05 * (high - low)  # a reading near a limit may give or take across it
+        if quantity.low < low - beyond or quantity.high > high + beyond:
+            raise refuse("", "low to high leaves the range", f"{self._range()}; was another unit meant?")
+
+    def _from_table(self, raw: Mapping[str, Any]) -> Quantity:
+        _only_known(raw)
+        value = Plain.read(self, raw["value"])
+        how = raw.get("how", "")
+        if not isinstance(how, str):
+            raise refuse("", f"how is {how}", "the tool in quotes, such as caliper")
+        tool = tool_named(how)
+        if tool and self.kind != "length":
+            raise refuse("", f"a {how} reads no {self.kind}", "give_or_take, and how in other words")
+        origin = _choice(Origin, raw.get("origin"), "origin") or (Origin.MEASURED if tool else Origin.TYPED)
+        shape = _choice(Shape, raw.get("shape"), "shape")
+        if "low" in raw or "high" in raw:
+            low, high = (self._end(raw, key, value) for key in ("low", "high"))
+            return Quantity(value, low, high, origin, how, shape or Shape.UNIFORM)
+        if "give_or_take" not in raw and tool is None and origin is Origin.MEASURED:
+            raise refuse("", "measured, but how well is not said", 'how = "caliper", or give_or_take = "0.002 in"')
+        give = self._give(raw["give_or_take"]) if "give_or_take" in raw else tool.two_sigma_mm if tool else 0.0
+        return Quantity(value, value - give, value + give, origin, how, shape or Shape.NORMAL)
+
+    def _end(self, raw: Mapping[str, Any], key: str, value: float) -> float:
+        typed = raw.get(key, value)
+        end = typed if isinstance(typed, float) else self._parsed(typed, signed=True)
+        if (end > value) if key == "low" else (end < value):
+            raise refuse("", f"{key} is {typed} but the value is {raw['value']}", "low, value, high in rising order")
+        return end
 
 
-def money(high: float = 1e6) -> PlainValidator:
-    """A sum, a number of hours or a percentage: exact, not negative."""
+@dataclass(frozen=True)
+class Money:
+    """Annotation of a sum, a number of hours or a percentage: exact, from zero to `most` [any]."""
 
-    def read(raw: object) -> Decimal:
+    most: float = 1e6
+
+    def read(self, raw: object) -> Decimal:
+        """The number as typed, exactly."""
+        text = repr(raw.value) if isinstance(raw, Bare) else str(raw)
         try:
-            value = Decimal(str(raw))
+            value = Decimal(text)
         except InvalidOperation:
-            raise refuse("", f"{str(raw)[:20]!r} is not a plain number", "type it like 110 or 110.50") from None
-        if not value.is_finite() or not 0 <= value <= Decimal(high):
-            raise refuse("", f"{str(raw)[:20]} is out of range", f"a number from 0 to {high:g}")
+            raise refuse("", f"{text[:30]!r} is not a plain number", "such as 110 or 110.50") from None
+        if not value.is_finite() or not 0 <= value <= Decimal(self.most):
+            raise refuse("", f"{text[:30]} is out of range", f"a number from 0 to {self.most:.0f}")
         return value
 
-    return PlainValidator(read)
+    def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> CoreSchema:
+        written = core_schema.plain_serializer_function_ser_schema(str)
+        return core_schema.no_info_plain_validator_function(self.read, serialization=written)
 
 
-def _length_reader(signed: bool) -> Reader:
-    return lambda text: units.parse_length(text, signed=signed)
+def clock(raw: object) -> float:
+    """A clock angle [rad] in (-pi, pi]: 0 straight at the ring gear, clockwise seen from the pinion-nut end."""
+    turned = math.remainder(Plain("angle", -360, 360).read(raw), 2 * math.pi)
+    return math.pi if turned == -math.pi else turned
 
 
-def _as_text(raw: object, like: str, is_length: bool) -> str:
-    if isinstance(raw, str):
-        return raw
-    if isinstance(raw, Bare):
-        return f"{raw.value!r} {raw.unit or ''}" if is_length else repr(raw.value)
-    raise refuse("", f"{type(raw).__name__} where a value belongs", f'such as "{like}"')
-
-
-def _plain(raw: object, reader: Reader, like: str, is_length: bool = False) -> float:
-    if isinstance(raw, float):  # from code, already in millimetres or radians; a file's numbers arrive as Bare
-        return raw
-    return reader(_as_text(raw, like, is_length))
-
-
-def _within(value: float, raw: object, low: float, high: float, right: str) -> None:
-    if not low <= value <= high:
-        shown = raw.get("value") if isinstance(raw, Mapping) else raw
-        raise refuse("", f"{shown} is out of range", right)
-
-
-def _length_slip(raw: object, low: float, high: float) -> str:
-    """The range, and the unit that would bring the typed number into it."""
-    right = f"between {units.show_both(low, 'in')} and {units.show_both(high, 'in')}"
-    text = raw.get("value") if isinstance(raw, Mapping) else raw
-    if not isinstance(text, str):
-        return right
-    meant = units.other_units(text.partition("+/-")[0].partition("±")[0])
-    likely = next((reading for reading, value in meant if low <= value <= high and value), None)
-    return f"{right}; was {likely} meant?" if likely else right
-
-
-def _quantity(
-    raw: object, reader: Reader, low: float, high: float, right: str, like: str, is_length: bool = False
-) -> Quantity:
-    if isinstance(raw, Quantity):
-        quantity = raw
-    elif isinstance(raw, Mapping):
-        quantity = _from_table(raw, reader, like, is_length)
-    elif isinstance(raw, str):
-        value, sign, spread = raw.replace("±", "+/-").partition("+/-")
-        quantity = give_or_take(reader(value), abs(reader(spread)) if sign else 0.0)
-    else:
-        value_plain = _plain(raw, reader, like, is_length)
-        quantity = give_or_take(value_plain, 0.0)
-    _within(quantity.value, raw, low, high, right)
-    return quantity
-
-
-def _from_table(raw: Mapping[str, Any], reader: Reader, like: str, is_length: bool) -> Quantity:
+def _only_known(raw: Mapping[str, Any]) -> None:
     for key in raw:
-        if key not in _TABLE_KEYS:
-            near = get_close_matches(key, _TABLE_KEYS, n=1)
-            raise refuse(
-                "", f"unknown key {key!r}", f"was {near[0]} meant?" if near else f"keys: {', '.join(_TABLE_KEYS)}"
-            )
+        if key not in TABLE_KEYS:
+            near = get_close_matches(key, TABLE_KEYS, n=1)
+            right = f"was {near[0]} meant?" if near else f"one of {', '.join(TABLE_KEYS)}"
+            raise refuse("", f"unknown key {key!r} beside a value", right)
     if "value" not in raw:
-        raise refuse("", "a table without a value", f'such as {{ value = "{like}", give_or_take = "0.5 mm" }}')
-    value = _plain(raw["value"], reader, like, is_length)
-    how = raw.get("how", "")
-    tool = _tool(how) if is_length else None
-    origin = _choice(Origin, raw.get("origin"), "origin") or (Origin.MEASURED if tool else Origin.TYPED)
-    if "low" in raw or "high" in raw:
-        if "give_or_take" in raw:
-            raise refuse("", "both give_or_take and low or high", "give one or the other")
-        low, high = (_plain(raw.get(key, raw["value"]), reader, like, is_length) for key in ("low", "high"))
-        return Quantity(value, low, high, origin, how, _choice(Shape, raw.get("shape"), "shape") or Shape.UNIFORM)
-    if "give_or_take" in raw:
-        return give_or_take(value, abs(_plain(raw["give_or_take"], reader, like, is_length)), origin, how)
-    return give_or_take(value, tool.two_sigma_mm if tool else 0.0, origin, how)
+        raise refuse("", "a table without its value", 'such as { value = "54 mm", give_or_take = "0.5 mm" }')
+    if "give_or_take" in raw and ("low" in raw or "high" in raw):
+        raise refuse("", "give_or_take together with low or high", "one or the other")
 
 
 def _choice(kind: type[Choice], raw: object, key: str) -> Choice | None:
-    if raw is None:
-        return None
     try:
-        return kind(str(raw))
+        return None if raw is None else kind(str(raw))
     except ValueError:
-        raise refuse("", f"{key} {raw!r} is not known", "one of " + ", ".join(kind)) from None
-
-
-def _tool(how: object) -> Tool | None:
-    if not isinstance(how, str):
-        raise refuse("", f"how is {how!r}", f"the tool, one of {', '.join(TOOLS)}, or other words")
-    name = how.strip().lower()
-    if name in TOOLS:
-        return TOOLS[name]
-    near = get_close_matches(name, TOOLS, n=1, cutoff=0.8)
-    if near:
-        raise refuse("", f"unknown tool {how!r}", f"was {near[0]} meant?")
-    return None
+        raise refuse("", f"{key} {str(raw)!r} is not known", "one of " + ", ".join(kind)) from None

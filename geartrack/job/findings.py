@@ -10,99 +10,96 @@ from typing import Any, get_args
 from pydantic import BaseModel
 
 from geartrack.errors import Finding, InputError
+from geartrack.job.keys import KEYS, example_of
 from geartrack.job.parts import Part
-from geartrack.job.source import Key, Source
+from geartrack.job.source import Source, Steps
 
-KINDS: Mapping[str, type[BaseModel]] = MappingProxyType(
+PARTS: Mapping[str, type[BaseModel]] = MappingProxyType(
     {kind.model_fields["kind"].default: kind for kind in get_args(get_args(Part)[0])}
 )
-EXAMPLES: Mapping[str, str] = MappingProxyType(
+_PLAIN_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
     {
-        "ring_diameter": '"9 in"',
-        "offset": '"2.25 in"',
-        "teeth": '"8/39"',
-        "end_face": '"50 mm"',
-        "bore_diameter": '"45 mm"',
-        "bore_depth": '"20 mm"',
-        "section": '[["30 mm", "60 mm"], ["80 mm", "60 mm"], ["80 mm", "70 mm"]]',
-        "clock": '"30 deg"',
-        "kind": '"cylinder"',
-        "name": '"what it is called"',
-        "from": '"0 mm"',
-        "to": '"22 mm"',
+        "bool_type": ("is neither true nor false", "true or false, without quotes"),
+        "string_type": ("is not text", "text in quotes"),
+        "string_too_short": ("is empty", "a few words in quotes"),
+        "string_too_long": ("is too long", "a few words in quotes"),
+        "tuple_type": ("is not a list", "a list in square brackets"),
+        "too_short": ("is too short a list", "three corners or more, each [out from the ring's axis, in]"),
+        "too_long": ("is too long a list", "two lengths to a corner"),
+        "model_type": ("is not a table", "keys and values under a heading in square brackets"),
+        "model_attributes_type": ("is not a table", "a table in braces, with its kind"),
+        "union_tag_not_found": ("is a part without its kind", f"kind is one of {', '.join(PARTS)}"),
     }
 )
 
 
-def told(error: Any, model: type[BaseModel], table: Key, source: Source) -> list[Finding]:
+def told(error: Any, model: type[BaseModel], table: Steps, source: Source) -> list[Finding]:
     """The findings of one pydantic error, placed by file, key and line."""
     loc = tuple(error["loc"])
-    key = (*table, *_without_tags(loc))
+    path = (*table, *_without_kinds(loc))
     cause = error.get("ctx", {}).get("error")
     if isinstance(cause, InputError):
-        return [Finding(source.where(key), finding.what, finding.right) for finding in cause.findings]
-    what, right = _words(error, model, loc)
-    return [Finding(source.where(key), what, right)]
+        return [Finding(source.where(path), finding.what, finding.right) for finding in cause.findings]
+    if error["type"] == "extra_forbidden":
+        what, right = _unknown_key(_model_at(model, loc[:-1]), path)
+    else:
+        what, right = _words(error, path)
+    return [Finding(source.where(path), what, right)]
 
 
-def _words(error: Any, model: type[BaseModel], loc: Key) -> tuple[str, str]:
+def _words(error: Any, path: Steps) -> tuple[str, str]:
     kind, context, given = error["type"], error.get("ctx", {}), error["input"]
-    name = str(loc[-1]) if loc else ""
-    if kind == "missing":
-        return "not given", f"such as {name} = {EXAMPLES.get(name, chr(34) + '25 mm' + chr(34))}"
-    if kind == "extra_forbidden":
-        known = _keys(_model_at(model, loc[:-1]))
-        near = get_close_matches(name, known, n=1)
-        return f"unknown key {name!r}", f"was {near[0]} meant?" if near else f"keys here: {', '.join(known)}"
+    if kind == "missing" or (given is None and kind == "model_type"):
+        return "not given", f"such as {example_of(path)}" if example_of(path) else f"a table [{path[-1]}]"
     if kind in ("literal_error", "enum"):
-        choices = str(context["expected"])
-        near = get_close_matches(
-            str(given).lower(), [c.strip("' ") for c in choices.replace(" or ", ",").split(",")], n=1
-        )
+        choices = str(context["expected"]).replace("'", '"')
+        near = get_close_matches(str(given).lower(), choices.replace(" or ", ", ").replace('"', "").split(", "), n=1)
         return f"{_short(given)} is not a choice here", f"was {near[0]} meant?" if near else f"one of {choices}"
-    if kind in ("union_tag_invalid", "union_tag_not_found"):
-        return "a part needs its kind" if kind.endswith(
-            "found"
-        ) else f"unknown kind {context['tag']!r}", f"one of {', '.join(KINDS)}"
-    if kind in ("model_type", "model_attributes_type", "dict_type"):
-        return (
-            "not given" if given is None else f"{_short(given)} where a table belongs"
-        ), f"a table, [{name}]" if name else "a table"
-    if kind == "bool_type":
-        return f"{_short(given)} is neither true nor false", "true or false, without quotes"
-    if kind == "string_type":
-        return (
-            f"{_short(given)} is not text",
-            f"text in quotes, such as {EXAMPLES.get(name, chr(34) + 'text' + chr(34))}",
-        )
-    return f"{_short(given)}: {error['msg']}", "see the job file of the demo"
+    if kind == "union_tag_invalid":
+        near = get_close_matches(str(context["tag"]), PARTS, n=1)
+        right = f"was {near[0]} meant?" if near else f"one of {', '.join(PARTS)}"
+        return f"there is no kind of part {str(context['tag'])[:30]!r}", right
+    if kind in _PLAIN_WORDS:
+        what, right = _PLAIN_WORDS[kind]
+        example = example_of(path)
+        return f"{_short(given)} {what}", f"{right}, such as {example}" if example else right
+    return f"{_short(given)}: {error['msg']}", "see the job files of the demo"
+
+
+def _unknown_key(model: type[BaseModel], path: Steps) -> tuple[str, str]:
+    name = str(path[-1])
+    known = [str(field.validation_alias or key) for key, field in model.model_fields.items()]
+    near = get_close_matches(name, known, n=1, cutoff=0.7)
+    homes = [key.rpartition(".")[0] for key in KEYS if key.rpartition(".")[2] == name]
+    if near:
+        right = f"was {near[0]} meant?"
+    elif homes:
+        right = f"it belongs under [{homes[0]}]" if homes[0] else "it belongs at the top, above the first [table]"
+    else:
+        right = f"keys here: {', '.join(known)}"
+    return f"unknown key {name!r}", right
 
 
 def _short(given: object) -> str:
-    text = given if isinstance(given, str) else str(given)
-    return repr(text[:30]) if isinstance(given, str) else text[:30]
+    text = repr(given) if isinstance(given, str) else "nothing" if given is None else str(given)
+    return text if len(text) <= 40 else f"{text[:40]}..."
 
 
-def _without_tags(loc: Iterable[Any]) -> Key:
+def _without_kinds(loc: Iterable[Any]) -> Steps:
     """The error's path without the kind that a part's path carries after its number."""
-    key: list[Any] = []
+    path: list[Any] = []
     for step in loc:
-        if not (step in KINDS and key and isinstance(key[-1], int)):
-            key.append(step)
-    return tuple(key)
+        if not (step in PARTS and path and isinstance(path[-1], int)):
+            path.append(step)
+    return tuple(path)
 
 
-def _keys(model: type[BaseModel]) -> list[str]:
-    return [str(field.validation_alias or name) for name, field in model.model_fields.items()]
-
-
-def _model_at(model: type[BaseModel], loc: Key) -> type[BaseModel]:
-    """The table an error's path leads to."""
+def _model_at(model: type[BaseModel], loc: Steps) -> type[BaseModel]:
+    """The table that an error's path leads to."""
     for step in loc:
-        if step in KINDS:
-            model = KINDS[str(step)]
-        elif isinstance(step, str) and step in model.model_fields:
-            inner = model.model_fields[step].annotation
-            if isinstance(inner, type) and issubclass(inner, BaseModel):
-                model = inner
+        field = model.model_fields.get(str(step))
+        if step in PARTS:
+            model = PARTS[str(step)]
+        elif field is not None and isinstance(field.annotation, type) and issubclass(field.annotation, BaseModel):
+            model = field.annotation
     return model

@@ -10,17 +10,19 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, PrivateAttr, StrictBool
 
 from geartrack.frame import Hand
-from geartrack.job.fields import angle, mm, money, number, plain_mm
+from geartrack.job.fields import Measure, Money, Plain
 from geartrack.job.parts import Part, Table
 from geartrack.quantity import Origin, Quantity, give_or_take
 from geartrack.units import Units, parse_length
 
-Small = Annotated[Quantity, mm(0, 10, "0.5 mm")]
-Shift = Annotated[Quantity, mm(-10, 10, "0.1 mm")]
-Height = Annotated[Quantity, mm(1, 200, "60 mm")]
-Diameter = Annotated[Quantity, mm(5, 600, "150 mm")]
-Factor = Annotated[Quantity, number(0.01, 5, "0.85")]
-Money = Annotated[Decimal, money()]
+Small = Annotated[Quantity, Measure("length", 0, 10)]
+Play = Annotated[Quantity, Measure("length", 0, 2)]
+Shift = Annotated[Quantity, Measure("length", -10, 10)]
+Wall = Annotated[Quantity, Measure("length", 0, 50)]
+Height = Annotated[Quantity, Measure("length", 1, 200)]
+Diameter = Annotated[Quantity, Measure("length", 5, 600)]
+Factor = Annotated[Quantity, Measure("number", 0.01, 5)]
+Sum = Annotated[Decimal, Money()]
 
 COMMON_PRACTICE = "common practice, no source"
 
@@ -33,11 +35,11 @@ class Axle(Table):
     """The axle: ring size and offset are asked for."""
 
     name: str = ""
-    ring_diameter: Annotated[Quantity, mm(100, 500, "9 in")]
-    offset: Annotated[Quantity, mm(0, 250, "2.25 in")]
+    ring_diameter: Annotated[Quantity, Measure("length", 100, 500)]
+    offset: Annotated[Quantity, Measure("length", 0, 250)]
     hand: Hand | None = None
-    shaft_angle: Annotated[Quantity, angle(0, 180, "90 deg")] = give_or_take(math.radians(90), 0.0, Origin.DEFAULT)
-    pinion_stub_diameter: Annotated[Quantity, mm(8, 100, "28 mm")] | None = None
+    shaft_angle: Annotated[Quantity, Measure("angle", 0, 180)] = give_or_take(math.radians(90), 0.0, Origin.DEFAULT)
+    pinion_stub_diameter: Annotated[Quantity, Measure("length", 8, 100)] | None = None
     carrier_flange_height: Height | None = None
     ring_spacer: Small | None = None
     adjuster_travel: Small | None = None
@@ -62,19 +64,19 @@ class Gears(Table):
     """The gear set; `teeth` is kept as typed."""
 
     name: str = ""
-    teeth: str = Field(min_length=1, max_length=40, examples=["8/39"])
+    teeth: str = Field(min_length=1, max_length=40)
     kind: Literal["hypoid", "spiral bevel", "straight bevel"] | None = None
-    face_width: Annotated[Quantity, mm(5, 150, "37 mm")] | None = None
-    pinion_spiral: Annotated[Quantity, angle(0, 70, "50 deg")] | None = None
-    cutter_radius: Annotated[Quantity, mm(20, 400, "95 mm")] | None = None
+    face_width: Annotated[Quantity, Measure("length", 5, 150)] | None = None
+    pinion_spiral: Annotated[Quantity, Measure("angle", 0, 70)] | None = None
+    cutter_radius: Annotated[Quantity, Measure("length", 20, 400)] | None = None
     depth_factor: Factor | None = None
     addendum_factor: Factor | None = None
     clearance_factor: Factor | None = None
     taper: Literal["standard", "duplex", "uniform"] = "standard"
     set: Literal["standard", "thick", "thin"] = "standard"
-    set_thickness: Annotated[Quantity, mm(0, 30, "0.4 in")] | None = None
+    set_thickness: Annotated[Quantity, Measure("length", 0, 30)] | None = None
     made_for_flange_height: Height | None = None
-    toe_end_angle: Annotated[Quantity, angle(-60, 60, "0 deg")] | None = None
+    toe_end_angle: Annotated[Quantity, Measure("angle", -60, 60)] | None = None
     toe_chamfer: Small | None = None
     tip_chamfer: Small | None = None
     measured: Measured = Measured()
@@ -89,12 +91,14 @@ class Case(Table):
     cracked: StrictBool = False
     welded: StrictBool = False
     ground_before: StrictBool = False
-    wall_in_old_scallop: Annotated[Quantity, mm(0, 50, "6 mm")] | None = None
+    wall_in_old_scallop: Wall | None = None
     bore: Literal["good", "loose", "oval", "spun", "sleeved", "opened"] = "good"
     bore_put_right: StrictBool = False
     measured: Literal["this case", "another case"] | None = None
-    minimum_wall: Annotated[Quantity, mm(0, 50, "5 mm")] | None = None
-    makers_minimum_wall: Annotated[Quantity, mm(0, 50, "5 mm")] | Literal["not known"] | None = None
+    minimum_wall: Wall | None = None
+    makers_minimum_wall: Annotated[Quantity | Literal["not known"], Measure("length", 0, 50, ("not known",))] | None = (
+        None
+    )
     outside_off_centre: Shift | None = None
     outside_size: Shift | None = None
     bore_off_axis: Shift | None = None
@@ -110,11 +114,11 @@ class StationsFile(Table):
 class Boss(Table):
     """The pilot-bearing boss: `end_face` is the distance of its pinion-side end face from the ring axis."""
 
-    end_face: Annotated[Quantity, mm(5, 300, "50 mm")]
-    bore_diameter: Annotated[Quantity, mm(15, 120, "45 mm")]
-    bore_depth: Annotated[Quantity, mm(2, 150, "20 mm")]
-    seat_from: Annotated[Quantity, mm(0, 150, "1 mm")] | None = None
-    seat_to: Annotated[Quantity, mm(0, 150, "18 mm")] | None = None
+    end_face: Annotated[Quantity, Measure("length", 5, 300)]
+    bore_diameter: Annotated[Quantity, Measure("length", 15, 120)]
+    bore_depth: Annotated[Quantity, Measure("length", 2, 150)]
+    seat_from: Annotated[Quantity, Measure("length", 0, 150)] | None = None
+    seat_to: Annotated[Quantity, Measure("length", 0, 150)] | None = None
     edge_break: Small | None = None
     parts: tuple[Part, ...] | None = None
     stations: StationsFile | None = None
@@ -124,22 +128,22 @@ class Boss(Table):
 class Target(Table):
     """The gap that is wanted at set-up, and how much deeper the grinding may go."""
 
-    gap: Annotated[Quantity, mm(0, 5, "0.020 in")] = _common("0.020 in")
-    allowance: Annotated[Quantity, mm(0, 2, "0.005 in")] = _common("0.005 in")
+    gap: Annotated[Quantity, Measure("length", 0, 5)] = _common("0.020 in")
+    allowance: Annotated[Quantity, Measure("length", 0, 2)] = _common("0.005 in")
 
 
 class Running(Table):
     """What moves between the reading and the road."""
 
-    backlash_now: Small | None = None
-    backlash_final: Small | None = None
-    runout: Small | None = None
+    backlash_now: Play | None = None
+    backlash_final: Play | None = None
+    runout: Play | None = None
     deflection: Shift | None = None
     heat: Shift | None = None
     settling: Shift | None = None
 
 
-Point = tuple[Annotated[float, plain_mm(0, 500)], Annotated[float, plain_mm(-500, 500)]]
+Point = tuple[Annotated[float, Plain("length", 0, 500)], Annotated[float, Plain("length", -500, 500)]]
 
 
 class Turning(Table):
@@ -154,11 +158,11 @@ class Shop(Table):
 
     name: str = ""
     currency: str = "USD"
-    rate: Money | None = None
-    consumables: Money | None = None
-    crack_check_fee: Money | None = None
-    minimum_hours: Annotated[Decimal, money(100)] | None = None
-    tax_percent: Annotated[Decimal, money(100)] | None = None
+    rate: Sum | None = None
+    consumables: Sum | None = None
+    crack_check_fee: Sum | None = None
+    minimum_hours: Annotated[Decimal, Money(100)] | None = None
+    tax_percent: Annotated[Decimal, Money(100)] | None = None
 
 
 class Job(Table):

@@ -4,27 +4,27 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, PlainSerializer, PlainValidator
 
-from geartrack.job.fields import plain_clock, plain_mm
+from geartrack.job.fields import Plain, clock
 
-Diameter = Annotated[float, plain_mm(1, 300)]
-Distance = Annotated[float, plain_mm(0, 300)]
-Width = Annotated[float, plain_mm(0.1, 300)]
-Clock = Annotated[float, plain_clock()]
+Diameter = Annotated[float, Plain("length", 1, 300)]
+Distance = Annotated[float, Plain("length", 0, 300)]
+Width = Annotated[float, Plain("length", 0.1, 300)]
+Clock = Annotated[float, PlainValidator(clock), PlainSerializer(Plain("angle", -180, 180).write)]
 
 
 class Table(BaseModel):
     """A table of the job file: frozen, and no key but its own."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True)
+    model_config = ConfigDict(frozen=True, extra="forbid", validate_by_name=True, validate_by_alias=True)
 
 
 class Spanning(Table):
-    """A part between two stations [mm]; the file says `from` and `to`."""
+    """A part between two stations, in from the pinion-side end: start [mm], end [mm]; the file says `from` and `to`."""
 
-    start: Distance = Field(validation_alias="from")
-    end: Distance = Field(validation_alias="to")
+    start: Distance = Field(validation_alias="from", serialization_alias="from")
+    end: Distance = Field(validation_alias="to", serialization_alias="to")
 
 
 class Cylinder(Spanning):

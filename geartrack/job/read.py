@@ -13,11 +13,10 @@ from pydantic import ValidationError
 from geartrack.errors import Finding, InputError, refuse
 from geartrack.job.borrow import borrow, parse_toml, read_text
 from geartrack.job.check import cross_checks
-from geartrack.job.fields import Bare
 from geartrack.job.findings import told
 from geartrack.job.model import Axle, Boss, Case, Gears, Job, Running, Shop, Target, Turning
 from geartrack.job.parts import Table
-from geartrack.job.source import Key, Origin, Source
+from geartrack.job.source import Source, Steps, TextFile
 
 REQUIRED = ("axle", "gears", "boss")
 TABLES: Mapping[str, type[Table]] = MappingProxyType(
@@ -29,12 +28,12 @@ def read_job(path: Path | str) -> Job:
     """The job in a file; InputError holds every finding, each `file.toml, key a.b (line n): what; what is right`."""
     path = Path(path)
     text = read_text(path)
-    return _job(parse_toml(text, path.name), Origin(path.name, path.resolve().parent, text))
+    return _job(parse_toml(text, path.name), TextFile(path.name, path.resolve().parent, text))
 
 
 def job_from_dict(document: Mapping[str, Any], base: Path, name: str) -> Job:
-    """The job in a document held as a dictionary; `base` is the folder its file names start from."""
-    return _job(copy.deepcopy(dict(document)), Origin(name, base.resolve()))
+    """The job in a document held as a dictionary; `base` is the folder its file names start from, `name` its label."""
+    return _job(copy.deepcopy(dict(document)), TextFile(name, base.resolve()))
 
 
 def with_changes(job: Job, changes: Mapping[str, str]) -> Job:
@@ -47,47 +46,50 @@ def with_changes(job: Job, changes: Mapping[str, str]) -> Job:
         for step in tables:
             place = place.setdefault(step, {})
             if not isinstance(place, dict):
-                raise refuse(f"command line, key {dotted}", f"{step} is not a table", "type it like gears.teeth")
+                raise refuse(f"command line, key {dotted}", f"{step!r} holds no keys", "such as gears.teeth")
         place[last] = {"true": True, "false": False}.get(text, text)
     return _job(document, source.main, source.changed | frozenset(changes))
 
 
 def locate(job: Job, key: str) -> str:
-    """Where a key of a job was typed: `file, key a.b (line n)`."""
-    return _source(job).where(tuple(int(step) if step.isdigit() else step for step in key.split(".")))
+    """Where a key of a job was typed, `file, key a.b (line n)`; members of a list count from 0 (`boss.parts.0.at`)."""
+    return _source(job).where(tuple(int(step) if step.isdecimal() else step for step in key.split(".")))
 
 
 def _source(job: Job) -> Source:
     return cast(Source, job._source)
 
 
-def _job(document: dict[str, Any], main: Origin, changed: frozenset[str] = frozenset()) -> Job:
-    raw, source, findings = borrow(document, main, changed)
-    tables: dict[str, Any] = {}
+def _job(document: dict[str, Any], main: TextFile, changed: frozenset[str] = frozenset()) -> Job:
+    try:
+        raw, source, findings = borrow(document, main, changed)
+    except RecursionError:
+        raise refuse(main.label, "lists or tables within each other too deeply", "a few levels at most") from None
+    good: dict[str, Any] = {}
     for name, model in TABLES.items():
         if name in raw or name in REQUIRED:
-            tables[name] = _validated(model, raw.pop(name, None), (name,), source, findings)
+            table = _validated(model, raw.pop(name, None), (name,), source, findings)
+            good |= {name: table} if table else {}
     bodies = raw.pop("turning", [])
-    turning = [_validated(Turning, body, ("turning", i), source, findings) for i, body in enumerate(bodies)]
-    good = {name: table for name, table in tables.items() if table is not None}
-    findings += [Finding(source.where(key), what, right) for key, what, right in cross_checks(good)]
-    top = {**raw, "turning": tuple(body for body in turning if body is not None), **good}
-    job = _validated(Job, top, (), source, findings)
-    if findings or job is None:
+    if isinstance(bodies, list):
+        read = [_validated(Turning, body, ("turning", n), source, findings) for n, body in enumerate(bodies)]
+        raw["turning"] = tuple(body for body in read if body)
+    else:
+        findings.append(Finding(source.where(("turning",)), "is not a list of tables", "a heading [[turning]] to each"))
+    findings += [Finding(source.where(steps), what, right) for steps, what, right in cross_checks(good)]
+    job = _validated(Job, raw | good, (), source, findings)
+    if findings or not isinstance(job, Job):
         raise InputError(*findings)
     job._source = source
     return job
 
 
-def _validated(model: type[Any], raw: object, key: Key, source: Source, findings: list[Finding]) -> Any:
+def _validated(model: type[Table], raw: object, steps: Steps, source: Source, findings: list[Finding]) -> Table | None:
     """The table, or None with its faults added to the findings."""
     try:
         return model.model_validate(raw)
     except ValidationError as fault:
         for error in fault.errors(include_url=False):
-            if not (key == () and error["type"] == "missing" and error["loc"][0] in TABLES):
-                findings += told(error, model, key, source)
+            if error["type"] != "missing" or steps or error["loc"][0] not in TABLES:
+                findings += told(error, model, steps, source)
         return None
-
-
-__all__ = ["Bare", "job_from_dict", "locate", "read_job", "with_changes"]

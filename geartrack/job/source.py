@@ -3,20 +3,22 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-Key = tuple[str | int, ...]
+Steps = tuple[str | int, ...]
+"""The steps to a value: keys by name, members of a list by number from 0."""
 
-_HEADER = re.compile(r"\s*\[(\[?)\s*([^\[\]]+?)\s*\]")
-_ASSIGNED = re.compile(r"\s*([A-Za-z0-9_.\"' -]+?)\s*=")
+_HEADER = re.compile(r"\s*(\[\[?)\s*([A-Za-z0-9_.\"' -]+?)\s*\]\]?\s*(?:#.*)?")
+_ASSIGNED = re.compile(r"\s*([A-Za-z0-9_.\"' -]+?)\s*=(.*)")
+_TEXTS = re.compile(r"\"(?:[^\"\\]|\\.)*\"|'[^']*'|#.*")
 
 
 @dataclass(frozen=True)
-class Origin:
-    """A file as read: its label for messages, its folder, its text."""
+class TextFile:
+    """A file as read: its label for messages, the folder its file names start from, its text."""
 
     label: str
     base: Path
@@ -28,90 +30,110 @@ class Source:
     """What a job was made from: the document as typed, its file, and the files its tables were taken from."""
 
     document: Mapping[str, Any]
-    main: Origin
-    borrowed: Mapping[str, tuple[Origin, Mapping[str, Any]]] = field(default_factory=dict)
+    main: TextFile
+    borrowed: Mapping[str, tuple[TextFile, Mapping[str, Any]]] = field(default_factory=dict)
     changed: frozenset[str] = frozenset()
 
-    def where(self, key: Key) -> str:
-        """`file, key a.b (line n)` of a key, or of the nearest thing about it that was typed."""
-        shown = show_key(key)
+    def where(self, path: Steps) -> str:
+        """`file, key a.b (line n)` of a value, or of the nearest thing round it that was typed."""
+        shown = show_path(path)
         if any(shown == name or shown.startswith(f"{name}.") for name in self.changed):
             return f"command line, key {shown}"
-        origin = self.origin(key)
-        line = line_of(origin.text, key)
-        return f"{origin.label}, key {shown}" + (f" (line {line})" if line else "")
+        file = self.file_of(path)
+        line = line_of(file.text, path)
+        return f"{file.label}, key {shown}" + (f" (line {line})" if line else "") if path else file.label
 
-    def origin(self, key: Key) -> Origin:
-        """The file a key was typed in: another file's where that file has it and the job itself does not."""
-        if not key or key[0] not in self.borrowed:
+    def file_of(self, path: Steps) -> TextFile:
+        """The file a value was typed in: another file's where that file has it and the job itself does not."""
+        if not path or path[0] not in self.borrowed:
             return self.main
-        other, table = self.borrowed[str(key[0])]
-        for length in range(len(key), 1, -1):
-            if _holds(self.document, key[:length]):
+        other, table = self.borrowed[str(path[0])]
+        for length in range(len(path), 1, -1):
+            if _holds(self.document, path[:length]):
                 return self.main
-            if _holds({key[0]: table}, key[:length]):
+            if _holds({path[0]: table}, path[:length]):
                 return other
         return self.main
 
 
-def show_key(key: Key) -> str:
-    """A key as a builder counts: `boss.parts 2.diameter` is the second part's.
+def show_path(path: Steps) -> str:
+    """A path as a builder counts: `boss.parts 2.diameter` is the second part's.
 
-    >>> show_key(("boss", "parts", 1, "diameter"))
+    >>> show_path(("boss", "parts", 1, "diameter"))
     'boss.parts 2.diameter'
     """
     text = ""
-    for step in key:
+    for step in path:
         text += f" {step + 1}" if isinstance(step, int) else f".{step}" if text else step
     return text
 
 
-def _holds(document: Any, key: Key) -> bool:
-    for step in key:
-        if not isinstance(document, Mapping) or step not in document:
+def line_of(text: str, path: Steps) -> int | None:
+    """The line of a value, or of the nearest thing round it that has one; None if nothing has.
+
+    >>> line_of('name = "x"\\n[axle]\\noffset = "2 in"', ("axle", "offset"))
+    3
+    """
+    places: dict[Steps, int] = {}
+    for place, line in _places(text):
+        places.setdefault(place, line)
+    return next((places[path[:n]] for n in range(len(path), 0, -1) if path[:n] in places), None)
+
+
+def _holds(document: Any, path: Steps) -> bool:
+    for step in path:
+        try:
+            document = document[step]
+        except (KeyError, IndexError, TypeError):
             return False
-        document = document[step]
     return True
 
 
-def line_of(text: str, key: Key) -> int | None:
-    """The line of a key, or of the longest part of it that has one; None if there is none."""
-    places = _places(text)
-    for length in range(len(key), 0, -1):
-        if key[:length] in places:
-            return places[key[:length]]
-    return None
-
-
-def _places(text: str) -> dict[Key, int]:
-    places: dict[Key, int] = {}
-    counts: dict[Key, int] = {}
-    table: Key = ()
-    for line, content in enumerate(text.splitlines(), 1):
-        header = _HEADER.match(content)
-        if header and "=" not in content.partition("]")[0]:
-            table = _with_counts(_split(header[2]), counts)
-            if header[1]:
+def _places(text: str) -> Iterator[tuple[Steps, int]]:
+    """Every heading, key and member of a list that starts a line, with that line."""
+    counts: dict[Steps, int] = {}
+    table: Steps = ()
+    depth, members, member = 0, table, 0
+    for line, content in enumerate(_without_long_texts(text).splitlines(), 1):
+        bare = _TEXTS.sub('""', content)
+        if depth:
+            if depth == 1 and bare.lstrip()[:1] in ("{", "["):
+                yield (*members, member), line
+                member += 1
+            depth += bare.count("[") - bare.count("]")
+        elif header := _HEADER.fullmatch(content):
+            table = _counted(_split(header[2]), counts)
+            if header[1] == "[[":
                 counts[table] = counts.get(table, -1) + 1
-                places.setdefault(table, line)
+                yield table, line
                 table = (*table, counts[table])
-            places.setdefault(table, line)
-            continue
-        assigned = _ASSIGNED.match(content)
-        if assigned:
-            places.setdefault((*table, *_split(assigned[1])), line)
-    return places
+            yield table, line
+        elif assigned := _ASSIGNED.match(content):
+            members = (*table, *_split(assigned[1]))
+            yield members, line
+            value = _TEXTS.sub('""', assigned[2])
+            depth = value.count("[") - value.count("]")
+            member = max(value.count("{"), value.count("[") - 1)
 
 
-def _split(dotted: str) -> Key:
+def _without_long_texts(text: str) -> str:
+    """The text with what stands between triple quotes blanked out, lines kept."""
+    for quotes in ('"""', "'''"):
+        pieces = text.split(quotes)
+        pieces[1::2] = ["\n" * piece.count("\n") for piece in pieces[1::2]]
+        text = '""'.join(pieces)
+    return text
+
+
+def _split(dotted: str) -> Steps:
     return tuple(step.strip().strip("\"'") for step in dotted.split("."))
 
 
-def _with_counts(key: Key, counts: Mapping[Key, int]) -> Key:
-    """A header's key with the running number of each array of tables it lies in."""
-    full: Key = ()
-    for position, step in enumerate(key):
+def _counted(path: Steps, counts: Mapping[Steps, int]) -> Steps:
+    """A heading's path with the running number of each list of tables that it lies in."""
+    full: Steps = ()
+    for position, step in enumerate(path, 1):
         full = (*full, step)
-        if full in counts and position < len(key) - 1:
+        if full in counts and position < len(path):
             full = (*full, counts[full])
     return full

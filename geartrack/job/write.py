@@ -1,0 +1,146 @@
+"""Writing job files: whole or not at all."""
+
+from __future__ import annotations
+
+import os
+import secrets
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import Any
+
+from geartrack.errors import refuse
+from geartrack.job.keys import KEYS
+from geartrack.job.model import Job
+from geartrack.job.read import job_from_dict
+
+_HEAD = (
+    'A geartrack job. Every length says its unit, as typed on the bench: 9 1/2 in, 20 thou, .020", 0,5 mm.',
+    'What was read with a tool: { value = "54.1 mm", how = "caliper" }, or give_or_take = "0.5 mm" in place of how.',
+    "Lines that start with # are not read; take the # away and type your own value.",
+)
+_TABLES = ("axle", "gears", "gears.measured", "case", "boss", "target", "running", "shop")
+
+
+def job_document(job: Job) -> dict[str, Any]:
+    """The job as a document that reads back equal, every value spelled out in mm, radians and plain numbers."""
+    return job.model_dump(mode="json", by_alias=True, exclude_none=True)
+
+
+def write_job(document: Mapping[str, Any] | Job | str, path: Path | str, overwrite: bool = False) -> None:
+    """Write a job, a document or a TOML text to a file, whole or not at all; an existing file only if told."""
+    import tomlkit
+
+    if isinstance(document, Job):
+        document = job_document(document)
+    if isinstance(document, Mapping) and not isinstance(document, tomlkit.TOMLDocument):
+        document = _styled(document)
+    write_text(document if isinstance(document, str) else tomlkit.dumps(document), path, overwrite)
+
+
+def write_text(text: str, path: Path | str, overwrite: bool = False) -> None:
+    """Write a text file whole or not at all: beside it first, then under its name. Raises InputError if it cannot."""
+    path = Path(path)
+    try:
+        target = path.resolve()
+        if target.is_dir():
+            raise refuse(str(path), "is a folder", "name a file in it")
+        if target.exists() and not overwrite:
+            raise refuse(str(path), "is there already", "another name, or say that it may be written over")
+        part = target.with_name(f".{target.name}.{secrets.token_hex(4)}.part")
+        try:
+            with part.open("x", encoding="utf-8", newline="\n") as stream:
+                stream.write(text)
+                stream.flush()
+                os.fsync(stream.fileno())
+            part.replace(target)
+        finally:
+            part.unlink(missing_ok=True)
+    except OSError as fault:
+        raise refuse(
+            str(path), f"cannot be written: {fault.strerror or fault}", "a folder that can be written to"
+        ) from None
+
+
+def new_job_text(answers: Mapping[str, Any], base: Path = Path()) -> str:
+    """A commented job file from answers such as {"name": "spare case", "axle.offset": "2.25 in"}.
+
+    Every key not answered stands there as a comment with an example. The answers are checked as a file is, their file
+    names from `base`; InputError holds every finding.
+    """
+    import tomlkit
+
+    job_from_dict(_nested(answers), base, "answers")
+    document = tomlkit.document()
+    for line in _HEAD:
+        document.add(tomlkit.comment(line))
+    document.add(tomlkit.nl())
+    document.add("format", tomlkit.item(1))
+    _fill(document, "", answers)
+    for name in _TABLES:
+        table = tomlkit.table()
+        _fill(table, name, answers)
+        outer, _, last = name.rpartition(".")
+        holder: Any = document[outer] if outer else document
+        holder.add(tomlkit.nl())
+        holder.add(last, table)
+    return tomlkit.dumps(document)
+
+
+def _fill(table: Any, name: str, answers: Mapping[str, Any]) -> None:
+    import tomlkit
+
+    for key, about in _keys_under(name):
+        full = f"{name}.{key}" if name else key
+        if full in answers:
+            table.add(key, _item(answers[full]))
+            if not isinstance(answers[full], list):
+                table[key].comment(about.means)
+        elif full not in ("boss.parts", "boss.stations") or not any(
+            f"boss.{k}" in answers for k in ("parts", "stations")
+        ):
+            table.add(tomlkit.comment(f"{key} = {about.example}  # {about.means}"))
+
+
+def _styled(document: Mapping[str, Any]) -> dict[str, Any]:
+    """The document with every value on its key's line, so that a key added below it stays in its own table."""
+    return {
+        name: {
+            key: {k: _item(v) for k, v in value.items()}
+            if key == "measured" and isinstance(value, dict)
+            else _item(value)
+            for key, value in table.items()
+        }
+        if isinstance(table, dict)
+        else table
+        for name, table in document.items()
+    }
+
+
+def _item(value: Any) -> Any:
+    """A value as it stands on its key's line: tables in braces, lists of tables one to a line."""
+    import tomlkit
+
+    if isinstance(value, Mapping):
+        inline = tomlkit.inline_table()
+        inline.update(value)
+        return inline
+    if isinstance(value, list) and any(isinstance(member, Mapping) for member in value):
+        array = tomlkit.array().multiline(True)
+        array.extend(_item(member) for member in value)
+        return array
+    return tomlkit.item(value)
+
+
+def _keys_under(name: str) -> Iterator[tuple[str, Any]]:
+    return ((key.rpartition(".")[2], about) for key, about in KEYS.items() if key.rpartition(".")[0] == name)
+
+
+def _nested(answers: Mapping[str, Any]) -> dict[str, Any]:
+    document: dict[str, Any] = {}
+    for dotted, value in answers.items():
+        *tables, last = dotted.split(".")
+        place = document
+        for step in tables:
+            place = place.setdefault(step, {})
+        place[last] = value
+    return document
