@@ -52,18 +52,18 @@ def promises(text: str) -> list[str]:
     return _found(NO_PROMISE, text)
 
 
-def spoken(source: str) -> list[tuple[int, str]]:
+def spoken(source: str, *, single: bool = False) -> list[tuple[int, str]]:
     """The strings of a module that people read, with their lines: everything with a space in it except docstrings.
 
-    Keys of JSON, names of options and formats have no space. The pieces of an f-string are put together, with "…" for
-    what is filled in.
+    Keys of JSON, names of options and formats have no space; where a module has none of these, `single` words count.
+    The pieces of an f-string are put together, with "…" for what is filled in.
     """
     nodes = list(ast.walk(ast.parse(source)))
     silent = {id(node.value) for node in nodes if isinstance(node, ast.Expr)}  # docstrings, notes under attributes
     for whole in (node for node in nodes if isinstance(node, ast.JoinedStr)):
         silent |= {id(part) for part in whole.values}
     texts = ((node.lineno, _text(node)) for node in nodes if id(node) not in silent and _text(node))
-    return [(line, text) for line, text in texts if " " in text.strip()]
+    return [(line, text) for line, text in texts if single or " " in text.strip()]
 
 
 def _text(node: ast.AST) -> str:

@@ -33,6 +33,7 @@ def test_a_planted_word_is_found():
     planted = 'refuse("boss", f"the housing of {x} is thin")\nlabel = "the meridian"\nkey = "band.low_mm"'
     assert words.messages(planted) == [(1, "the housing of … is thin")]
     assert len(faults(words.spoken(planted))) == 2
+    assert len(faults(words.spoken(planted, single=True))) == 3
     assert words.promises("this case is safe to run") == ["safe"]
 
 
@@ -43,7 +44,8 @@ def test_messages_use_the_trade_words(path):
 
 @pytest.mark.parametrize("path", FACES, ids=short)
 def test_screens_use_the_trade_words(path):
-    assert faults(words.spoken(path.read_text(encoding="utf-8"))) == []
+    drawing = short(path).startswith("draw/")  # a label may be a single word
+    assert faults(words.spoken(path.read_text(encoding="utf-8"), single=drawing)) == []
 
 
 def test_a_verdict_promises_nothing():
