@@ -38,6 +38,7 @@ class BossMesh:
     origin : one line for the sheet ("parts, 3", "stations, 48 readings")
     interpolation_mm : leave-one-out error of an interpolated boss, 2-sigma; 0 for parts [mm]
     interpolated : whether the certified bounds cover only an interpolant (`gap.bounds_cover`)
+    notes : what the sheet must say about it, one line each (what was not read, and how it is drawn)
     """
 
     vertices: Array
@@ -48,6 +49,7 @@ class BossMesh:
     origin: str = ""
     interpolation_mm: float = 0.0
     interpolated: bool = False
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
