@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -147,3 +148,80 @@ def _check_depth_inputs(design: GearDesign) -> None:
     ]
     if findings:
         raise InputError(*findings)
+
+
+def _deg(angle: float) -> float:
+    return float(np.degrees(angle))
+
+
+# Dotted key -> bench name, and the value of one set of blanks [mm, deg, plain].
+_TABLE: dict[str, tuple[str, Callable[[GearBlanks], float]]] = {
+    "pitch.pinion_angle_deg": ("pinion pitch angle", lambda b: _deg(b.pitch.pinion_angle)),
+    "pitch.ring_angle_deg": ("ring pitch angle", lambda b: _deg(b.pitch.ring_angle)),
+    "pitch.pinion_mean_radius_mm": ("pinion mean pitch radius", lambda b: b.pitch.pinion_mean_radius_mm),
+    "pitch.ring_mean_radius_mm": ("ring mean pitch radius", lambda b: b.pitch.ring_mean_radius_mm),
+    "pitch.pinion_cone_distance_mm": ("pinion mean cone distance", lambda b: b.pitch.pinion_cone_distance_mm),
+    "pitch.ring_cone_distance_mm": ("ring mean cone distance", lambda b: b.pitch.ring_cone_distance_mm),
+    "pitch.pinion_spiral_deg": ("pinion spiral angle", lambda b: _deg(b.pitch.pinion_spiral)),
+    "pitch.ring_spiral_deg": ("ring spiral angle", lambda b: _deg(b.pitch.ring_spiral)),
+    "pitch.offset_angle_pitch_plane_deg": (
+        "offset angle, pitch plane",
+        lambda b: _deg(b.pitch.offset_angle_pitch_plane),
+    ),
+    "pitch.offset_angle_axial_plane_deg": (
+        "offset angle, pinion axial plane",
+        lambda b: _deg(b.pitch.offset_angle_axial_plane),
+    ),
+    "pitch.eta_deg": ("mean point's angle about the pinion axis", lambda b: _deg(b.pitch.eta)),
+    "pitch.limit_pressure_angle_deg": ("limit pressure angle", lambda b: _deg(b.pitch.limit_pressure_angle)),
+    "pitch.mean_point_height_mm": (
+        "mean pitch point above the pinion's centre line",
+        lambda b: b.pitch.mean_point_height_mm,
+    ),
+    "pitch.mean_point_x_mm": ("ring's centre line to the mean pitch point", lambda b: b.pitch.mean_point_x_mm),
+    "depth.mean_normal_module_mm": ("mean normal module", lambda b: b.depth.mean_normal_module_mm),
+    "depth.working_mm": ("working depth at mid face", lambda b: b.depth.working_mm),
+    "depth.clearance_mm": ("tip clearance", lambda b: b.depth.clearance_mm),
+    "depth.whole_mm": ("whole depth at mid face", lambda b: b.depth.whole_mm),
+    "depth.whole_toe_mm": ("whole depth at the toe", lambda b: b.ring.whole_depth_toe_mm),
+    "depth.whole_heel_mm": ("whole depth at the heel", lambda b: b.ring.whole_depth_heel_mm),
+    "depth.ring_mean_addendum_mm": ("ring addendum at mid face", lambda b: b.depth.ring_addendum_mm),
+    "depth.ring_mean_dedendum_mm": ("ring dedendum at mid face", lambda b: b.depth.ring_dedendum_mm),
+    "cones.ring_tip_deg": ("ring face angle", lambda b: _deg(b.ring.tip_angle)),
+    "cones.ring_root_deg": ("ring root angle", lambda b: _deg(b.ring.root_angle)),
+    "cones.pinion_tip_deg": ("pinion face angle", lambda b: _deg(b.pinion.tip_angle)),
+    "cones.pinion_root_deg": ("pinion root angle", lambda b: _deg(b.pinion.root_angle)),
+    "ring.toe_tip_height_mm": ("toe tips above the pinion's centre line", lambda b: b.ring.toe_tip_height_mm),
+    "ring.heel_tip_height_mm": ("heel tips above the pinion's centre line", lambda b: b.ring.heel_tip_height_mm),
+    "ring.tooth_height_difference_mm": (
+        "ring height at the toe less height at the heel",
+        lambda b: b.ring.tooth_height_difference_mm,
+    ),
+    "ring.toe_height_mm": (
+        "ring height at the toe, back face to tip (estimated)",
+        lambda b: b.ring.back_face_height_mm - b.ring.toe_tip_height_mm,
+    ),
+    "ring.heel_height_mm": (
+        "ring height at the heel, back face to tip (estimated)",
+        lambda b: b.ring.back_face_height_mm - b.ring.heel_tip_height_mm,
+    ),
+    "ring.outside_diameter_mm": ("ring outside diameter over the heel tips", lambda b: 2 * b.ring.heel_radius_mm),
+    "ring.toe_inside_diameter_mm": ("ring inside diameter across the toe tips", lambda b: 2 * b.ring.toe_radius_mm),
+    "pinion.head_diameter_mm": ("pinion head diameter", lambda b: 2 * b.pinion.head_radius_mm),
+    "pinion.toe_diameter_mm": ("pinion diameter over the toe tips", lambda b: 2 * b.pinion.toe_radius_mm),
+    "pinion.toe_root_diameter_mm": ("pinion root diameter at the toe", lambda b: 2 * b.pinion.toe_root_radius_mm),
+    "pinion.heel_root_diameter_mm": ("pinion root diameter at the heel", lambda b: 2 * b.pinion.heel_root_radius_mm),
+    "pinion.toe_position_mm": ("ring's centre line to the pinion's toe end", lambda b: b.pinion.toe_position_mm),
+    "pinion.heel_position_mm": ("ring's centre line to the pinion's heel tips", lambda b: b.pinion.heel_position_mm),
+    "pinion.face_width_mm": ("pinion face width", lambda b: b.pinion.face_width_mm),
+}
+bench_names: dict[str, str] = {key: name for key, (name, _) in _TABLE.items()}
+
+
+def as_dict(blanks: GearBlanks) -> dict[str, dict[str, float]]:
+    """Every dimension as a nested dictionary, {"ring": {"outside_diameter_mm": ...}}; bench_names has their names."""
+    nested: dict[str, dict[str, float]] = {}
+    for key, (_, value) in _TABLE.items():
+        group, name = key.split(".")
+        nested.setdefault(group, {})[name] = float(value(blanks))
+    return nested

@@ -1,0 +1,109 @@
+"""A ring measured on the bench: what it reads replaces the estimated section (DESIGN 2.3)."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from geartrack.errors import Finding, InputError
+from geartrack.gearset.blank import GearBlanks
+from geartrack.gearset.ring import ring_corners, section_of
+from geartrack.section import Section
+from geartrack.units import show_both
+
+
+@dataclass(frozen=True)
+class MeasuredRing:
+    """Readings of one ring [mm]; what was not read is None and stays as estimated.
+
+    toe_height_mm, heel_height_mm: back face on a flat plate, up to the tips at the toe and at the heel.
+    outside_diameter_mm: caliper over the heel tips, the largest reading. toe_inside_diameter_mm: caliper across the toe
+        ends, just below the tips (or below their chamfer). Both as read: an odd tooth count is put right here.
+    bore_diameter_mm: bore of the ring. toe_chamfer_mm: legs of the chamfer at the toe, None as in the design.
+    """
+
+    toe_height_mm: float | None = None
+    heel_height_mm: float | None = None
+    outside_diameter_mm: float | None = None
+    toe_inside_diameter_mm: float | None = None
+    bore_diameter_mm: float | None = None
+    toe_chamfer_mm: float | None = None
+
+
+def true_diameter(reading_mm: float, teeth: int) -> float:
+    """The circle's diameter from a caliper reading over (or across) tooth tips [mm].
+
+    With an even count the tips lie opposite each other and the reading is the diameter. With an odd count the nearest
+    to opposite lies pi/z aside, so the reading is a chord: D = reading / cos(pi/(2 z)). Tips are taken as points; a tip
+    as wide as a land reads a little less short, so the result is never too small.
+
+    >>> round(true_diameter(239.805, 39), 3)
+    240.0
+    """
+    return reading_mm if teeth % 2 == 0 else float(reading_mm / np.cos(np.pi / (2 * teeth)))
+
+
+def measured_section(blanks: GearBlanks, measured: MeasuredRing, *, toe_tip_height_mm: float) -> Section:
+    """The ring's section with what was read put in, its toe tips at z = toe_tip_height_mm [mm].
+
+    Heights and diameters fix the shape; where the teeth run is `toe_tip_height_mm` alone (geartrack.gearset.place).
+    Raises InputError where the readings cannot belong to one ring.
+    """
+    _check(blanks, measured)
+    design, teeth = blanks.design, blanks.design.pair.ring
+    chamfer = design.toe_chamfer_mm if measured.toe_chamfer_mm is None else measured.toe_chamfer_mm
+    corners = ring_corners(
+        blanks.pitch,
+        blanks.depth,
+        ring_diameter_mm=design.ring_diameter_mm,
+        face_width_mm=design.face_width_mm,
+        toe_end_angle=design.toe_end_angle,
+        toe_chamfer_mm=chamfer,
+        tip_chamfer_mm=design.tip_chamfer_mm,
+    )
+    toe, heel, back, bore = [0, 1, 7], [2, 3, 4], [4, 5], [5, 6]
+    corners[:, 1] += toe_tip_height_mm - corners[1, 1]
+    if measured.toe_inside_diameter_mm is not None:
+        corners[toe, 0] += true_diameter(measured.toe_inside_diameter_mm, teeth) / 2 - corners[0, 0]
+    if measured.outside_diameter_mm is not None:
+        corners[heel, 0] += true_diameter(measured.outside_diameter_mm, teeth) / 2 - corners[2, 0]
+    if measured.toe_height_mm is not None:
+        corners[back, 1] = toe_tip_height_mm + measured.toe_height_mm
+    if measured.heel_height_mm is not None and measured.toe_height_mm is not None:
+        corners[[2, 3], 1] += toe_tip_height_mm + measured.toe_height_mm - measured.heel_height_mm - corners[2, 1]
+    elif measured.heel_height_mm is not None:
+        corners[back, 1] = corners[2, 1] + measured.heel_height_mm
+    if measured.bore_diameter_mm is not None:
+        corners[bore, 0] = measured.bore_diameter_mm / 2
+    corners[bore, 0] = np.minimum(corners[bore, 0], 0.999 * corners[7, 0])
+    corners[6, 1] = corners[7, 1]
+    return section_of(corners)
+
+
+def _check(blanks: GearBlanks, measured: MeasuredRing) -> None:
+    design = blanks.design
+    ring = design.ring_diameter_mm
+    where = "gears.measured."
+    toe, heel = measured.toe_height_mm, measured.heel_height_mm
+    outside, inside = measured.outside_diameter_mm, measured.toe_inside_diameter_mm
+    estimated = 2 * blanks.ring.toe_radius_mm
+    findings = []
+    if toe is not None and heel is not None and toe <= heel:
+        what = f"{show_both(heel, 'in')} at the heel is not less than {show_both(toe, 'in')} at the toe"
+        findings.append(
+            Finding(where + "heel_height", what, "the teeth stand highest at the toe; are the two swapped?")
+        )
+    if outside is not None and not 0.9 * ring <= outside <= 1.1 * ring:
+        right = f"within a tenth of the ring's {show_both(ring, 'in')}"
+        findings.append(Finding(where + "outside_diameter", f"{show_both(outside, 'in')} over the heel", right))
+    if inside is not None and not 0.85 * estimated <= inside <= 1.15 * estimated:
+        right = f"about {show_both(estimated, 'in')} for this ring and face width"
+        findings.append(Finding(where + "toe_inside_diameter", f"{show_both(inside, 'in')} across the toe tips", right))
+    thick = design.face_width_mm + ring / 4
+    for name, height in (("toe_height", toe), ("heel_height", heel)):
+        if height is not None and not blanks.depth.whole_mm < height < thick:
+            right = f"between one tooth depth and {show_both(thick, 'in')}, from the back face to the tooth tips"
+            findings.append(Finding(where + name, show_both(height, "in"), right))
+    if findings:
+        raise InputError(*findings)
