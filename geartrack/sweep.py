@@ -142,7 +142,7 @@ def nearest(section: Section, point: Array) -> Nearest:
 
 
 def feet(section: Section, points: Array) -> tuple[Array, NDArray[np.intp], Array]:
-    """The foot of each point (n, 2) on the outline: place (n, 2) [mm], edge (n,), how far along the edge, 0 to 1 (n,).
+    """The foot on the outline of points (n, 2) [mm]: place (n, 2) [mm], edge (n,), how far along the edge, 0 to 1 (n,).
 
     Works on (n, edges) arrays at once: for up to some ten thousand points.
     """

@@ -86,13 +86,17 @@ def placed(surface: Any, *, hand: Hand = Hand.BELOW, short_mm: float = 0.0, prou
     return PlacedBoss(mesh, seat)
 
 
-def samples(surface: Any, per_edge: int) -> Any:
-    """Points (k, 3) all over a surface: an even barycentric grid on each triangle."""
-    vertices, triangles = surface
+def _grid(per_edge: int) -> Any:
+    """Barycentric weights (k, 3) of an even grid on a triangle."""
     i, j = (a.ravel() for a in np.meshgrid(np.arange(per_edge + 1), np.arange(per_edge + 1), indexing="ij"))
     i, j = i[i + j <= per_edge] / per_edge, j[i + j <= per_edge] / per_edge
-    weights = np.stack([1 - i - j, i, j], axis=1)
-    return np.einsum("pc,tcx->tpx", weights, vertices[triangles]).reshape(-1, 3)
+    return np.stack([1 - i - j, i, j], axis=1)
+
+
+def samples(surface: Any, per_edge: int) -> Any:
+    """Points (triangles, k, 3) all over a surface: an even grid on each triangle."""
+    vertices, triangles = surface
+    return np.einsum("pc,tcx->tpx", _grid(per_edge), vertices[triangles])
 
 
 def outline_of(shape: Section) -> Any:
@@ -110,6 +114,20 @@ def shapely_distance(shape: Section, points: Any) -> Any:
 
 
 def sampled_gap(surface: Any, shape: Section, per_edge: int) -> float:
-    """The least signed distance of a grid of samples, by shapely: never under the true gap."""
-    points = samples(surface, per_edge)
-    return float(shapely_distance(shape, np.stack([np.hypot(points[:, 0], points[:, 1]), points[:, 2]], 1)).min())
+    """The least signed distance of samples, by shapely: an even grid, then 30 times finer about the 40 best of them.
+
+    Never under the true gap.
+    """
+    cloud = samples(surface, per_edge)
+    first = _distances(shape, cloud)
+    triangle, place = np.unravel_index(np.argsort(first, axis=None)[:40], first.shape)
+    weights = _grid(per_edge)[place][:, None] + (_grid(60) - 1 / 3) * 3 / per_edge
+    corners = surface[0][surface[1]][triangle]
+    fine = np.einsum("npc,ncx->npx", weights, corners)[(weights >= 0).all(axis=2)]
+    return float(min(first.min(), _distances(shape, fine).min()))
+
+
+def _distances(shape: Section, points: Any) -> Any:
+    flat = points.reshape(-1, 3)
+    found = shapely_distance(shape, np.stack([np.hypot(flat[:, 0], flat[:, 1]), flat[:, 2]], axis=1))
+    return found.reshape(points.shape[:-1])

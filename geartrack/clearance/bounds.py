@@ -33,9 +33,10 @@ _PAIRS = ((0, 1), (1, 2), (2, 0))
 
 @dataclass(frozen=True, eq=False)
 class Outline:
-    """A section with what its bounds need: outward normals (edges, 2), and its surface edges as segments.
+    """A section with what its bounds need.
 
-    starts, sides : (k, 2), the edges off the axis, with their mirror images in the axis if the section reaches it
+    normals : (edges, 2), outward, of length 1 [-]
+    starts, sides : (k, 2) [mm], the edges off the axis, with their mirror images in the axis if the section reaches it
     convex : no half-plane at a foot ever leaves a part of the section outside
     """
 

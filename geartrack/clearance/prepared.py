@@ -35,11 +35,11 @@ class Prepared:
     radii: Array
 
     def corners(self, chosen: NDArray[np.intp]) -> Array:
-        """Corners (k, 3, 3) [mm] of chosen triangles (k,)."""
+        """Corners (k, 3, 3) [mm] of the triangles chosen by index (k,) [-]."""
         return self.vertices[self.triangles[chosen]]
 
     def members(self, clusters: NDArray[np.intp]) -> NDArray[np.intp]:
-        """The triangles of chosen clusters."""
+        """The triangles, by index, of clusters chosen by index (k,) [-]."""
         first, count = self.starts[clusters], np.diff(self.starts)[clusters]
         return np.repeat(first - np.cumsum(count) + count, count) + np.arange(count.sum())
 

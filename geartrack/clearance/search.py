@@ -60,7 +60,7 @@ class _Best:
     def worth_splitting(self, lower: Array, tolerance_mm: float) -> NDArray[np.intp]:
         """Which bounds lie further under the best than the tolerance; the others are settled."""
         open_ = lower < self.distance - tolerance_mm
-        self.settled = min(self.settled, lower[~open_].min(initial=np.inf))
+        self.settled = min(self.settled, float(lower[~open_].min(initial=np.inf)))
         return np.flatnonzero(open_)
 
 
@@ -75,7 +75,7 @@ def least_distance(prepared: Prepared, section: Section, view: View, tolerance_m
         best.offer(f.ravel(), pieces.reshape(-1, 3))
         open_ = best.worth_splitting(lower, tolerance_mm)
         if len(open_) > _MOST_PIECES:
-            best.settled = min(best.settled, lower[open_].min())
+            best.settled = min(best.settled, float(lower[open_].min()))
             break
         pieces = _halved(_halved(pieces[open_]))
     return min(best.settled, best.distance), best.distance, view.outward(best.point)
