@@ -1,0 +1,119 @@
+"""The end view: the boss from the pinion-nut end, 12 o'clock straight at the ring gear, in the real axle's hand."""
+
+from __future__ import annotations
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.patches import Wedge
+from shapely import affinity, box
+from shapely.geometry.base import BaseGeometry
+
+from geartrack.draw import ink, outline
+from geartrack.draw.depths import TONES, levels, shown
+from geartrack.study.answer import Answer
+from geartrack.sweep import grown
+from geartrack.tolerances import TOLERANCES
+from geartrack.units import Units, show_length
+
+_INNER, _OUTER, _TICKS, _HOURS = 1.03, 1.11, (1.15, 1.19), 1.29  # in radii of the boss
+_WIDE, _HIGH = 2.5, 1.52
+_TWELVE = "12: straight at\nthe ring gear"
+
+
+def end_view(ax: Axes, answer: Answer, units: Units) -> Axes:
+    """Boss, bore, clock, ring gear and the metal to remove, cut square to the bore at the nearest place."""
+    station = answer.place.station_mm
+    boss = outline.across_bore(answer.boss.mesh, station)
+    radius = float(np.hypot(*np.asarray(boss.envelope.exterior.coords).T).max()) / np.sqrt(2)
+    view = box(-_WIDE * radius, -_HIGH * radius, _WIDE * radius, _HIGH * radius)
+    ink.frame(ax, view.bounds, title="End view, from the pinion-nut end")
+    ax.set_xticks([])
+    ax.set_yticks([])
+    ring = outline.swept_across_bore(answer.section, answer.boss, station).intersection(view)
+    wanted = grown(answer.section, answer.target_mm, arc_segments=TOLERANCES.arc_segments)
+    cut = outline.swept_across_bore(wanted, answer.boss, station).intersection(boss)
+    ink.metal(ax, boss, "boss")
+    _both_sides(ax, answer, ring, cut)
+    _clock(ax, radius)
+    ax.plot([0], [0], marker="+", markersize=12, color=ink.SOFT)
+    ink.say(ax, 0.0, -0.3 * radius, f"pilot bore\n{show_length(answer.boss.mesh.bore.diameter_mm, units)}")
+    _sides(ax, answer, radius)
+    _depth_round(ax, answer, radius, units)
+    ink.scale_bar(ax, units, (0.97, 0.035))
+    return ax
+
+
+def _both_sides(ax: Axes, answer: Answer, ring: BaseGeometry, cut: BaseGeometry) -> None:
+    """Ring gear and cut; where the hand is not known, on either side and dashed."""
+    if answer.hand:
+        ink.fill(ax, cut, "metal to remove", **ink.CUT)
+        ink.fill(ax, ring, "ring gear", **ink.RING)
+    else:
+        for shape, gid in ((ring, "ring gear, either side"), (cut, "metal to remove, either side")):
+            for side in (shape, affinity.scale(shape, -1.0, 1.0, origin=(0.0, 0.0))):
+                ink.fill(ax, side, gid, facecolor="none", edgecolor=ink.INK, linewidth=1.1, linestyle=(0, (4, 2)))
+    if not ring.is_empty:
+        spot = max(getattr(ring, "geoms", (ring,)), key=lambda piece: piece.area).representative_point()
+        on = ink.RING["facecolor"] if answer.hand else "white"
+        ink.say(ax, spot.x, spot.y, "ring gear" if answer.hand else "ring gear,\neither side", on=on)
+
+
+def _clock(ax: Axes, radius: float) -> None:
+    for hour in range(1, 13):
+        turn = np.radians(30.0 * hour)
+        out = np.array([np.sin(turn), np.cos(turn)])
+        ax.plot(*np.outer(out, np.array(_TICKS) * radius), color=ink.SOFT, linewidth=1.6 if hour % 3 == 0 else 0.9)
+        x, y = out * _HOURS * radius
+        ink.say(ax, x, y, str(hour), fontweight="bold" if hour == 12 else "normal")
+    ink.say(ax, -_WIDE * 0.97 * radius, -_HIGH * 0.95 * radius, _TWELVE, ha="left", va="bottom", color=ink.SOFT)
+
+
+def _sides(ax: Axes, answer: Answer, radius: float) -> None:
+    """Which way the ring's centre line lies; it cannot be said without the hand, or where there is no offset."""
+    if answer.hand is None or answer.boss.seat.offset_mm == 0:
+        why = "no offset:\nneither side" if answer.hand else "hand not given:\neither side"
+        ink.say(ax, -_WIDE * 0.97 * radius, -0.2 * radius, why, ha="left", va="top", color=ink.SOFT)
+        return
+    away = answer.hand.sign
+    for sign, text in ((away, "away from"), (-away, "toward")):
+        edge, across = _WIDE * 0.97 * sign * radius, "right" if sign > 0 else "left"
+        words = f"{text}\nthe ring's\ncentre line"
+        ink.say(ax, edge, -0.2 * radius, words, ha=across, va="top", color=ink.SOFT, gid=text)
+        arrow = {"arrowstyle": "-|>", "color": ink.SOFT, "linewidth": 1.0}
+        ax.annotate("", (edge, -0.12 * radius), (0.82 * edge, -0.12 * radius), arrowprops=arrow)
+
+
+def _depth_round(ax: Axes, answer: Answer, radius: float, units: Units) -> None:
+    """The deepest cut at each clock angle as tones just outside the boss, and its numbers in a corner."""
+    relief = shown(answer)
+    if relief is None or not relief.outline:
+        return
+    steps, deepest = levels(relief.depth_radial_mm, units), relief.depth_radial_mm.max(axis=0)
+    halves = np.append(np.diff(relief.clocks) / 2, 0.0)
+    level = np.searchsorted(steps, deepest, side="left")  # 0: not cut; n: between the levels n - 1 and n
+    starts = np.flatnonzero(np.diff(level, prepend=-1))
+    for start, end in zip(starts, [*(starts[1:] - 1), len(level) - 1], strict=True):
+        if level[start]:
+            low, high = np.degrees([relief.clocks[start] - halves[start - 1], relief.clocks[end] + halves[end]])
+            ends = [(90 - high, 90 - low)] if answer.hand else [(90 - high, 90 - low), (90 + low, 90 + high)]
+            for pair in ends:
+                shape = Wedge((0, 0), _OUTER * radius, *pair, width=(_OUTER - _INNER) * radius)
+                shape.set(facecolor=TONES[level[start] - 1], edgecolor=ink.INK, linewidth=0.5, gid="depth")
+                ax.add_patch(shape)
+    turn = relief.depth_radial_clock
+    spot = (float(np.sin(turn)) * radius, float(np.cos(turn)) * radius)
+    corner = (0.015, 0.98) if spot[0] >= 0 else (0.985, 0.98)
+    ink.point_out(ax, _depth_words(answer, units), spot, corner, fontsize=ink.SMALL)
+
+
+def _depth_words(answer: Answer, units: Units) -> str:
+    cuts = answer.cuts
+    assert cuts is not None
+    assert cuts.at_stop is not None
+    return "\n".join(
+        (
+            f"take off {show_length(cuts.nominal.depth_radial_max_mm, units, rounding='up')}",
+            f"STOP at {show_length(cuts.at_stop.depth_radial_max_mm, units, rounding='down')}",
+            f"wall left {show_length(cuts.wall.left_mm, units, rounding='down')}",
+        )
+    )

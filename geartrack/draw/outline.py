@@ -1,0 +1,109 @@
+"""Plane cuts and silhouettes of what is drawn: shapes on paper, never results."""
+
+from __future__ import annotations
+
+import numpy as np
+from shapely import Polygon, make_valid, union_all
+from shapely.geometry.base import BaseGeometry
+
+from geartrack.boss.mesh import BossMesh, PlacedBoss, Triangles
+from geartrack.frame import Array
+from geartrack.section import Section
+
+_SLICES = 120
+_OFF_THE_PLANE = 1e-7  # share of a millimetre; a vertex on the plane would break the loops
+
+
+def across_ring_axis(boss: PlacedBoss, turn: float) -> BaseGeometry:
+    """The boss cut by the half-plane through the ring axis at `turn` from +X toward +Y [rad], in (r, z) [mm]."""
+    return _across_ring_axis(boss.vertices, boss.triangles, turn)
+
+
+def silhouette(boss: PlacedBoss) -> BaseGeometry:
+    """All that the boss covers in (r, z) [mm]: the union of its cuts by half-planes through the ring axis."""
+    turns = np.arctan2(boss.vertices[:, 1], boss.vertices[:, 0])
+    corners = turns[boss.triangles]
+    low, high = corners.min(axis=1), corners.max(axis=1)
+    edges = np.linspace(turns.min(), turns.max(), _SLICES + 1)
+    cuts = []
+    for turn in (edges[:-1] + edges[1:]) / 2:
+        near = (low <= turn + _OFF_THE_PLANE) & (turn - _OFF_THE_PLANE <= high)
+        cuts.append(_across_ring_axis(boss.vertices, boss.triangles[near], float(turn)))
+    return union_all(cuts)
+
+
+def across_bore(mesh: BossMesh, station_mm: float) -> BaseGeometry:
+    """The boss cut square to the bore at a station (an end face: just inside), in (y, z) of the boss frame [mm]."""
+    x = mesh.vertices[:, 0]
+    inside = 0.01 * (x.max() - x.min())
+    at = np.clip(-station_mm, x.min() + inside, x.max() - inside)
+    return _cut(x - at, mesh.vertices[:, 1:], mesh.triangles)
+
+
+def polygon(section: Section) -> Polygon:
+    """A turning body's section as a polygon in (r, z) [mm]."""
+    return Polygon(section.points)
+
+
+def swept_across_bore(section: Section, boss: PlacedBoss, station_mm: float) -> BaseGeometry:
+    """What a turning section sweeps in the plane square to the bore at a station, in (y, z) of the boss frame [mm]."""
+    x = boss.seat.end_face_mm - station_mm
+    outline = np.asarray(polygon(section).segmentize(0.1).exterior.coords)
+    half = _beyond(outline, abs(x))
+    if half.is_empty:
+        return half
+    parts = []
+    for piece in getattr(half, "geoms", (half,)):
+        r, z = np.asarray(piece.segmentize(0.1).exterior.coords).T
+        y = np.sqrt(np.maximum(r**2 - x**2, 0.0))
+        for side in (y, -y):
+            axle = np.stack([np.full_like(y, x), side, z], axis=1)
+            parts.append(make_valid(Polygon(boss.seat.to_boss(axle)[:, 1:])))
+    return union_all(parts)
+
+
+def _beyond(outline: Array, r_mm: float) -> BaseGeometry:
+    """The part of a polygon in (r, z) whose r is at least r_mm."""
+    from shapely import box
+
+    low, high = outline.min(axis=0), outline.max(axis=0)
+    return make_valid(Polygon(outline)).intersection(box(r_mm, low[1] - 1, max(high[0], r_mm) + 1, high[1] + 1))
+
+
+def _across_ring_axis(vertices: Array, triangles: Triangles, turn: float) -> BaseGeometry:
+    c, s = np.cos(turn), np.sin(turn)
+    x, y, z = vertices.T
+    return _cut(c * y - s * x, np.stack([c * x + s * y, z], axis=1), triangles)
+
+
+def _cut(height: Array, flat: Array, triangles: Triangles) -> BaseGeometry:
+    """The closed mesh cut where `height` is zero, drawn in the coordinates `flat` (n, 2)."""
+    height = np.where(np.abs(height) < _OFF_THE_PLANE, _OFF_THE_PLANE, height)
+    above = height[triangles] > 0
+    crossed = above.any(axis=1) & ~above.all(axis=1)
+    triangles, above = triangles[crossed], above[crossed]
+    follows: dict[tuple[int, int], tuple[int, int]] = {}
+    for corners, up in zip(triangles.tolist(), above.tolist(), strict=True):
+        leaving = next(i for i in range(3) if up[i] and not up[i - 2])
+        entering = next(i for i in range(3) if not up[i] and up[i - 2])
+        follows[_edge(corners, leaving)] = _edge(corners, entering)
+    loops = []
+    while follows:
+        first, here = follows.popitem()
+        loop = [first]
+        while here in follows:
+            loop.append(here)
+            here = follows.pop(here)
+        ends = np.array(loop)
+        share = (height[ends[:, 0]] / (height[ends[:, 0]] - height[ends[:, 1]]))[:, None]
+        if len(loop) > 2:
+            loops.append(make_valid(Polygon(flat[ends[:, 0]] * (1 - share) + flat[ends[:, 1]] * share)))
+    whole: BaseGeometry = Polygon()
+    for loop_area in loops:
+        whole = whole.symmetric_difference(loop_area)  # a loop inside another is a hole
+    return whole
+
+
+def _edge(corners: list[int], at: int) -> tuple[int, int]:
+    a, b = corners[at], corners[at - 2]
+    return (a, b) if a < b else (b, a)

@@ -1,0 +1,56 @@
+"""Figures as files: the same bytes for the same figure, its text equivalent inside, never half-written."""
+
+from __future__ import annotations
+
+import io
+import os
+from pathlib import Path
+from xml.sax.saxutils import escape
+
+import matplotlib
+from matplotlib.figure import Figure
+
+from geartrack.errors import refuse
+
+_UNDATED: dict[str, dict[str, str | None]] = {
+    "svg": {"Date": None, "Creator": "geartrack"},
+    "png": {"Software": "geartrack"},
+    "pdf": {"CreationDate": None},
+}
+
+_DESCRIPTION = {"svg": "Description", "png": "Description", "pdf": "Subject"}
+_DOTS_AN_INCH = 150
+
+
+def save(figure: Figure, path: Path | str) -> None:
+    """Write a figure as SVG, PNG or PDF, by the path's suffix; what was there before stays until all is written.
+
+    The figure's title and label go in as its title and text equivalent. Raises InputError for another suffix.
+    """
+    path = Path(path)
+    kind = path.suffix.lower().removeprefix(".")
+    if kind not in _UNDATED:
+        raise refuse(str(path), "a figure cannot be written to a name that ends so", "use .svg, .png or .pdf")
+    title, description = figure.get_suptitle(), str(figure.get_label())
+    metadata: dict[str, str | None] = {**_UNDATED[kind], "Title": title, _DESCRIPTION[kind]: description}
+    buffer = io.BytesIO()
+    with matplotlib.rc_context({"svg.hashsalt": "geartrack"}):
+        figure.savefig(buffer, format=kind, dpi=_DOTS_AN_INCH, metadata=metadata)
+    content = buffer.getvalue()
+    _replace(path, _described(content, description) if kind == "svg" else content)
+
+
+def _described(svg: bytes, description: str) -> bytes:
+    """The drawing with a text equivalent that a screen reader finds."""
+    words = f"<desc>{escape(description)}</desc>"
+    text = svg.decode()
+    return text.replace("</title>", f"</title>\n {words}", 1).replace("<svg ", '<svg role="img" ', 1).encode()
+
+
+def _replace(path: Path, content: bytes) -> None:
+    part = path.with_name(f".{path.name}.{os.getpid()}.part")
+    try:
+        part.write_bytes(content)
+        part.replace(path)
+    finally:
+        part.unlink(missing_ok=True)
