@@ -1,0 +1,223 @@
+"""A job's numbers put together: the ring in its place, the boss in its seat, for any values of the inputs."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+from geartrack.allowances import backlash_factor, with_runout
+from geartrack.boss.from_job import boss_mesh, station_table
+from geartrack.boss.mesh import PlacedBoss
+from geartrack.boss.readings import StationTable
+from geartrack.frame import Hand, Seat
+from geartrack.gearset.blank import GearBlanks, GearDesign, blanks
+from geartrack.gearset.depth import Taper
+from geartrack.gearset.measured import MeasuredRing, measured_section
+from geartrack.gearset.place import (
+    ADJUSTER_TRAVEL,
+    Evidence,
+    Placement,
+    flange_mismatch,
+    from_back_face,
+    from_pinion_roots,
+    from_pitch_cones,
+    old_set_back_face,
+    weigh,
+)
+from geartrack.gearset.teeth import ToothPair
+from geartrack.inputs import EDGE_BREAK, EXACT, MEASURED, RUNNING, geometry_inputs
+from geartrack.job import Gears, Job
+from geartrack.quantity import Quantity
+from geartrack.section import Section
+
+Values = Mapping[str, float]
+WEIGHED, MODEL = "gears.toe_tip", "gears.model"
+_NO_VALUES: Values = {}
+
+
+@dataclass(frozen=True, eq=False)
+class Plan:
+    """What stays the same while inputs move: a job for one tooth pair and one hand, and every input of its geometry.
+
+    inputs: by dotted name, lengths in mm, angles in rad. placement: where the teeth run; an input of its own
+    ("gears.toe_tip") where there is more to go by than the pitch cones, which alone have "gears.model" beside them.
+    """
+
+    job: Job
+    pair: ToothPair
+    hand: Hand
+    inputs: dict[str, Quantity]
+    placement: Placement
+    readings: StationTable | None
+
+    @property
+    def ring_placed(self) -> bool:
+        """Whether the ring was measured, or its place was."""
+        return WEIGHED in self.inputs
+
+
+@dataclass(frozen=True)
+class Assembly:
+    """Ring and boss in place for one set of values."""
+
+    blanks: GearBlanks
+    section: Section
+    boss: PlacedBoss
+
+
+def for_pair(job: Job, pair: ToothPair) -> Job:
+    """The job with another tooth pair; what was read or typed of its own set's teeth does not carry over."""
+    gears = job.gears
+    kept = {name: getattr(gears, name) for name in ("face_width", "pinion_spiral", "cutter_radius", "taper", "kind")}
+    return job.model_copy(update={"gears": Gears(teeth=str(pair), **kept)})
+
+
+def plan(job: Job, pair: ToothPair, hand: Hand) -> Plan:
+    """All inputs of a job's geometry, with the evidence on where the teeth run weighed.
+
+    Raises InputError where carrier and set do not belong together, before anything else is worked out.
+    """
+    _check_flange(job)
+    table = station_table(job.boss)
+    edge_break = (job.boss.edge_break or EDGE_BREAK).value
+    inputs = geometry_inputs(job, pair, table, boss_mesh(job.boss, table, edge_break).interpolation_mm)
+    first = Plan(job, pair, hand, inputs, weigh([from_pitch_cones(0.0)]), table)
+    nominal = blanks(_design(first, _NO_VALUES))
+    evidence = _evidence(first, nominal)
+    placement = weigh(evidence)
+    if len(evidence) > 1:
+        inputs = {**inputs, WEIGHED: placement.toe_tip}
+        inputs.pop(MODEL)
+    return replace(first, inputs=inputs, placement=placement)
+
+
+def assemble(plan: Plan, values: Values = _NO_VALUES) -> Assembly:
+    """Ring and boss for these values, every other input at its own; see Plan for the units."""
+    made = blanks(_design(plan, values))
+    value = _values(plan, values)
+    toe_tip = value[WEIGHED] if WEIGHED in plan.inputs else made.ring.toe_tip_height_mm + value[MODEL]
+    section = measured_section(made, _measured(plan, values), toe_tip_height_mm=toe_tip)
+    away = backlash_factor(made.pitch) * value["running.backlash"]
+    section = section.moved(dz_mm=away - sum(values.get(name, 0.0) for name in RUNNING))
+    if value["running.runout"]:
+        section = with_runout(section, value["running.runout"])
+    seat = Seat(
+        value["axle.offset"],
+        value["boss.end_face"],
+        plan.hand,
+        value["case.outside_off_centre_across"] + value["case.bore_off_axis_across"],
+        value["case.outside_off_centre_toward"] + value["case.bore_off_axis_toward"],
+    )
+    return Assembly(made, section, _placed(plan, value["boss.edge_break"], seat))
+
+
+def closer_by(plan: Plan, values: Values = _NO_VALUES) -> float:
+    """How much nearer the boss's outside stands all round than the mesh has it: its size, and what lies between readings.
+
+    Growing a surface evenly by this much takes exactly as much off the gap [mm].
+    """
+    value = _values(plan, values)
+    return value["case.outside_size"] + value["boss.readings"]
+
+
+@lru_cache(maxsize=4)
+def _placed(plan: Plan, edge_break_mm: float, seat: Seat) -> PlacedBoss:
+    return PlacedBoss(boss_mesh(plan.job.boss, plan.readings, edge_break_mm), seat)
+
+
+def _values(plan: Plan, values: Values) -> dict[str, float]:
+    return {name: quantity.value for name, quantity in plan.inputs.items()} | dict(values)
+
+
+def _design(plan: Plan, values: Values) -> GearDesign:
+    value = _values(plan, values)
+    return GearDesign(
+        pair=plan.pair,
+        ring_diameter_mm=value["axle.ring_diameter"],
+        offset_mm=value["axle.offset"],
+        face_width_mm=value["gears.face_width"],
+        pinion_spiral=value["gears.pinion_spiral"],
+        cutter_radius_mm=value["gears.cutter_radius"],
+        depth_factor=value["gears.depth_factor"],
+        addendum_factor=value["gears.addendum_factor"],
+        clearance_factor=value["gears.clearance_factor"],
+        taper=Taper(plan.job.gears.taper),
+        toe_end_angle=value["gears.toe_end_angle"],
+        toe_chamfer_mm=value["gears.toe_chamfer"],
+        tip_chamfer_mm=value["gears.tip_chamfer"],
+    )
+
+
+def _measured(plan: Plan, values: Values) -> MeasuredRing:
+    value = _values(plan, values)
+    return MeasuredRing(**{f"{name}_mm": value.get(f"gears.measured.{name}") for name in MEASURED})
+
+
+def _evidence(plan: Plan, nominal: GearBlanks) -> list[Evidence]:
+    """Pitch cones, back face and pinion roots, each as far as the job has it."""
+    read = plan.job.gears.measured
+    height = nominal.ring.toe_tip_height_mm
+    found = [from_pitch_cones(height, inputs_spread_mm=_pitch_cone_spread(plan, height))]
+    back = _back_face(plan.job)
+    if back is not None and read.toe_height is not None:
+        found.append(from_back_face(back, read.toe_height))
+    if read.pinion_toe_root_diameter is not None:
+        found.append(from_pinion_roots(nominal, read.pinion_toe_root_diameter))
+    return found
+
+
+def _pitch_cone_spread(plan: Plan, height: float) -> float:
+    """Root sum of squares of what each design input alone does to the pitch cones' toe tip height [mm]."""
+    total = 0.0
+    for name, quantity in plan.inputs.items():
+        if name.startswith(("axle.", "gears.")) and not name.startswith((MODEL, "gears.measured")):
+            ends = {quantity.low, quantity.high} - {quantity.value}
+            tips = [blanks(_design(plan, {name: end})).ring.toe_tip_height_mm for end in ends]
+            total += max((abs(tip - height) for tip in tips), default=0.0) ** 2
+    return math.sqrt(total)
+
+
+def _back_face(job: Job) -> Quantity | None:
+    """Where the back face runs, or None where nothing says so: an old set of another make of ring says nothing."""
+    read, axle = job.gears.measured, job.axle
+    if read.back_face is None or read.back_face_from == "this set":
+        return read.back_face
+    flanges = (axle.carrier_flange_height, read.old_flange_height)
+    if (flanges[0] is None) != (flanges[1] is None) or (job.gears.set != "standard" and None in flanges):
+        return None
+    return old_set_back_face(
+        read.back_face,
+        flange_change=_change(*flanges),
+        spacer_change=_change(axle.ring_spacer or EXACT, read.old_ring_spacer or EXACT),
+        adjuster_travel=_travel(job),
+    )
+
+
+def _change(new: Quantity | None, old: Quantity | None) -> Quantity:
+    if new is None or old is None:
+        return EXACT
+    return Quantity(new.value - old.value, new.low - old.high, new.high - old.low, new.origin)
+
+
+def _travel(job: Job) -> Quantity:
+    travel = job.axle.adjuster_travel
+    return Quantity(0.0, -travel.value, travel.value, travel.origin) if travel else ADJUSTER_TRAVEL
+
+
+def _check_flange(job: Job) -> None:
+    """A set thicker or thinner than standard, a spacer and the carrier's flange must add up (DESIGN 2.3)."""
+    axle, gears = job.axle, job.gears
+    if axle.carrier_flange_height is None or gears.made_for_flange_height is None:
+        return
+    extra = gears.set_thickness or EXACT
+    if gears.set == "thin":
+        extra = Quantity(-extra.value, -extra.high, -extra.low, extra.origin)
+    flange_mismatch(
+        flange_height=axle.carrier_flange_height,
+        made_for=gears.made_for_flange_height,
+        ring_spacer=axle.ring_spacer or EXACT,
+        set_extra=extra,
+        adjuster_travel=_travel(job),
+    )

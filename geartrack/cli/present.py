@@ -1,0 +1,246 @@
+"""Answers as tables on a terminal: inch and millimetre side by side, no figure computed here."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import TypeVar
+
+from rich.console import Console
+from rich.panel import Panel
+from rich.table import Table
+
+from geartrack import words
+from geartrack.job import Job, read_job, with_changes
+from geartrack.quote import Quote, Three
+from geartrack.study import as_document
+from geartrack.study.answer import Answer, RatioTable
+from geartrack.study.gears import GearSheet
+from geartrack.units import Rounding, Units, show_both, show_length
+
+Result = TypeVar("Result")
+OTHER: dict[Units, Units] = {"in": "mm", "mm": "in"}
+
+
+def console() -> Console:
+    """A console that obeys NO_COLOR and is wide enough to be read when piped."""
+    return Console(highlight=False, width=None if sys.stdout.isatty() else 110)
+
+
+def changed(job: Path, teeth: str | None, target: str | None, units: str | None) -> Job:
+    """The job in a file with what the command line says instead."""
+    typed = {"gears.teeth": teeth, "target.gap": target, "units": units}
+    changes = {key: text for key, text in typed.items() if text is not None}
+    read = read_job(job)
+    return with_changes(read, changes) if changes else read
+
+
+def as_json(result: Answer | RatioTable | Quote | GearSheet) -> None:
+    sys.stdout.write(json.dumps(as_document(result), indent=2, allow_nan=False) + "\n")
+
+
+def wrote(path: Path) -> None:
+    Console(stderr=True, highlight=False).print(f"Wrote {path}")
+
+
+def save_check_figure(answer: Answer, path: Path) -> None:
+    from geartrack.draw import check_figure, save
+
+    save(check_figure(answer, answer.job.units), path)
+
+
+def save_ratio_figure(table: RatioTable, path: Path) -> None:
+    from geartrack.draw import ratio_figure, save
+
+    save(ratio_figure(table, table.job.units), path)
+
+
+def with_progress(run: Callable[[Callable[[], None]], Result], total: int) -> Result:
+    """Run something that ticks `total` times, with a bar on stderr where a person is watching."""
+    err = Console(stderr=True)
+    if not err.is_terminal:
+        return run(lambda: None)
+    from rich.progress import Progress
+
+    with Progress(console=err, transient=True) as progress:
+        task = progress.add_task("Ratios", total=total)
+        return run(lambda: progress.advance(task))
+
+
+def _grid(*columns: str) -> Table:
+    table = Table(box=None, pad_edge=False, header_style="bold")
+    for index, column in enumerate(columns):
+        table.add_column(column, justify="left" if index == 0 else "right", overflow="fold")
+    return table
+
+
+def _row(
+    table: Table, name: str, mm: float | None, units: Units, rounding: Rounding = "nearest", note: str = ""
+) -> None:
+    if mm is None:
+        table.add_row(name, "-", "-", note)
+    else:
+        both = [show_length(mm, u, rounding=rounding) for u in (units, OTHER[units])]
+        table.add_row(name, *both, note)
+
+
+def check(answer: Answer) -> None:
+    """The verdict, the sentence, the numbers, what makes the range, inputs, cautions."""
+    out, units = console(), answer.job.units
+    title = f"{answer.job.name} · {answer.pair} = {answer.pair.ratio:.2f}:1"
+    out.print(Panel(words.sentence(answer, units), title=f"[bold]{answer.verdict.words}", subtitle=title))
+    out.print(f"Why: {answer.verdict.reason}.")
+    if answer.verdict.next_reading:
+        out.print(f"Next reading: {answer.verdict.next_reading}.")
+    for note in answer.notes:
+        out.print(f"Note: {note}")
+    out.print()
+    out.print(_numbers(answer, units))
+    if answer.alternatives:
+        out.print("\n[bold]What else is possible[/]")
+        for other in answer.alternatives:
+            out.print(f"  - {other.words}")
+    out.print()
+    out.print(_budget(answer, units))
+    out.print()
+    out.print(_inputs(answer, units))
+    out.print(f"\n{words.for_this_case(answer)}")
+    for caution in words.CAUTIONS:
+        out.print(f"  ! {caution}")
+
+
+def _numbers(answer: Answer, units: Units) -> Table:
+    table = _grid("What", *_heads(units), "")
+    table.columns[3].justify = "left"
+    zone = f"{answer.gap.zone} of the ring"
+    _row(table, "Gap now", answer.gap.lower_mm, units, "down", zone)
+    _row(table, "  low", answer.band.low, units, "down", "worst of every input's give or take")
+    _row(table, "  high", answer.band.high, units, "down")
+    _row(table, "Wanted", answer.target_mm, units)
+    _row(table, "Running gap, low", answer.running_low_mm, units, "down", "against zero, not against the wanted gap")
+    _row(table, "Place, in from the pinion-side end", answer.place.station_mm, units)
+    table.add_row("Place, o'clock", words.oclock(answer.place.clock) if answer.hand else "either side", "", "")
+    if answer.axial_retreat_mm > 0:
+        _row(table, "Ring would have to back off", answer.axial_retreat_mm, units, "up")
+    cuts = answer.cuts
+    if cuts is not None and cuts.hold.depth_radial_max_mm > 0:
+        _row(table, "Depth toward the pinion, least", cuts.least.depth_radial_max_mm, units, "up")
+        _row(
+            table, "  as calculated", cuts.nominal.depth_radial_max_mm, units, "up", "never the wanted gap less the gap"
+        )
+        _row(table, "  to hold the wanted gap at the low end", cuts.hold.depth_radial_max_mm, units, "up")
+        _row(table, "Depth on the end face", cuts.nominal.depth_axial_max_mm, units, "up")
+        if cuts.at_stop is not None and cuts.stop is not None:
+            why = "the minimum wall" if cuts.stop.limited_by == "wall" else "nothing gained deeper"
+            _row(table, "STOP", cuts.at_stop.depth_radial_max_mm, units, "down", why)
+        table.add_row(
+            "To remove", f"{answer.work.mass_g[1]:.1f} g", f"{cuts.nominal.volume_mm3:.0f} mm3", words.metal(answer)
+        )
+    _row(table, "Wall now, thinnest over the bearing", answer.wall_before.before_mm, units, "down")
+    if cuts is not None:
+        _row(table, "Wall left", cuts.wall.left_mm, units, "down")
+    minimum = answer.minimum_wall
+    _row(
+        table,
+        "Minimum wall",
+        minimum.value if minimum else None,
+        units,
+        "up",
+        f"{minimum.origin}" if minimum else "not known",
+    )
+    _row(table, "Pinion toe end to boss", answer.pinion_gap.lower_mm, units, "down")
+    for name, gap in answer.by_body.items():
+        if name != "ring":
+            cured = "not cured by grinding here" if gap.lower_mm < answer.target_mm else ""
+            _row(table, f"{name.capitalize()} to boss", gap.lower_mm, units, "down", cured)
+    return table
+
+
+def _heads(units: Units) -> tuple[str, str]:
+    names = {"in": "inch", "mm": "millimetre"}
+    return names[units], names[OTHER[units]]
+
+
+def _budget(answer: Answer, units: Units) -> Table:
+    table = _grid("What makes the low and the high", "down", "up", "origin")
+    for share in answer.band.shares[:8]:
+        table.add_row(
+            words.input_name(share.name), show_both(share.down, units), show_both(share.up, units), share.origin
+        )
+    return table
+
+
+def _inputs(answer: Answer, units: Units) -> Table:
+    table = _grid("Input", "value", "give or take", "origin", "source")
+    for name, quantity in answer.inputs.items():
+        value, spread = words.shown(name, quantity, units)
+        style = "dim italic" if quantity.origin == "default" else ""
+        table.add_row(words.input_name(name), value, spread, quantity.origin, quantity.source, style=style)
+    return table
+
+
+def ratios(table: RatioTable) -> None:
+    """A row a tooth pair, and where the gap falls through the target and through zero."""
+    out, units = console(), table.job.units
+    grid = _grid("Teeth", "ratio", "gap", "low", "high", "depth", "wall left", "remove")
+    for row in table.rows:
+        grid.add_row(
+            str(row.pair),
+            f"{row.pair.ratio:.3f}",
+            show_both(row.gap.lower_mm, units, rounding="down"),
+            show_length(row.band_low_mm, units, rounding="down"),
+            show_length(row.band_high_mm, units, rounding="down"),
+            show_both(row.depth_mm, units, rounding="up") if row.depth_mm > 0 else "-",
+            show_length(row.wall_left_mm, units, rounding="down"),
+            f"{row.volume_mm3:.0f} mm3" if row.volume_mm3 > 0 else "-",
+        )
+    out.print(f"[bold]{table.job.name}[/], gap wanted {show_both(table.target_mm, units)}; from tooth counts")
+    out.print(grid)
+    for line in words.crossings(table, units):
+        out.print(line)
+
+
+def gears(sheet: GearSheet, wants_json: bool, units: str) -> None:
+    """Every dimension of a gear set."""
+    if wants_json:
+        as_json(sheet)
+        return
+    out = console()
+    first: Units = "mm" if units == "mm" else "in"
+    grid = _grid("Dimension", *_heads(first), "trust")
+    for line in sheet.lines:
+        if line.is_length:
+            grid.add_row(line.bench_name, *(show_length(line.value, u) for u in (first, OTHER[first])), line.trust)
+        else:
+            grid.add_row(line.bench_name, f"{line.value:.3f}{line.unit}", "", line.trust)
+    out.print(f"[bold]{sheet.pair} = {sheet.pair.ratio:.3f}:1[/]")
+    out.print(grid)
+    for note in sheet.notes:
+        out.print(f"Note: {note}")
+
+
+def quote(answer: Answer, made: Quote, wants_json: bool) -> None:
+    """Labour and money lines with their totals."""
+    if wants_json:
+        as_json(made)
+        return
+    out = console()
+    grid = _grid("Line", "hours", "low", "likely", "high", "origin")
+    for line in made.lines:
+        name = line.name if line.counted else f"Not in the total: {line.name}"
+        hours = f"{line.hours.low:.1f} / {line.hours.likely:.1f} / {line.hours.high:.1f}" if line.hours else ""
+        grid.add_row(name, hours, *_three(line.money), line.origin)
+    grid.add_section()
+    grid.add_row("Net", "", *_three(made.net), made.currency)
+    grid.add_row("Tax", "", *_three(made.tax), "")
+    grid.add_row("[bold]Total", "", *(f"[bold]{v}" for v in _three(made.total)), made.currency)
+    out.print(f"[bold]{answer.job.name}[/] · {answer.verdict.words} · rate {made.rate_origin}")
+    out.print(grid)
+    for note in made.notes:
+        out.print(f"Note: {note}")
+
+
+def _three(value: Three) -> list[str]:
+    return [f"{v:,.2f}" for v in (value.low, value.likely, value.high)]

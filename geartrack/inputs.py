@@ -1,0 +1,92 @@
+"""Every input of a job as a quantity: what was typed, and labelled defaults with their spread for the rest (DESIGN 5)."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from geartrack.boss.readings import StationTable
+from geartrack.gearset.defaults import default_design
+from geartrack.gearset.teeth import ToothPair
+from geartrack.job import Job
+from geartrack.quantity import Origin, Quantity, give_or_take
+from geartrack.units import parse_length
+
+MEMORY, COMMON = "from memory", "common practice, no source"
+EXACT = Quantity(0.0, 0.0, 0.0, Origin.DEFAULT)
+MEASURED = ("toe_height", "heel_height", "outside_diameter", "toe_inside_diameter")
+RUNNING = ("running.deflection", "running.heat", "running.settling")
+
+
+def _about_zero(text: str, source: str) -> Quantity:
+    return give_or_take(0.0, parse_length(text), Origin.DEFAULT, source)
+
+
+def _up_to(text: str, source: str) -> Quantity:
+    return Quantity(0.0, 0.0, parse_length(text), Origin.DEFAULT, source)
+
+
+MODEL = _about_zero("0.5 mm", MEMORY)  # of the toe tip height; without it coverage is tested only against itself
+BACKLASH = _about_zero("0.002 in", COMMON)
+RUNOUT = _up_to("0.004 in", "published: 0.002 to 0.004 in on car and light truck axles")
+BORE_OFF_AXIS = _about_zero("0.03 mm", MEMORY)
+EDGE_BREAK = _up_to("1.5 mm", MEMORY)
+# Boss outside against its bore: measured on this very case, or only known to be a casting of this pattern (DESIGN 5).
+OFF_CENTRE = {True: _about_zero("0.05 mm", "caliper, this case"), False: _about_zero("0.75 mm", MEMORY)}
+SIZE = {True: _about_zero("0.05 mm", "caliper, this case"), False: _about_zero("0.5 mm", MEMORY)}
+LOAD = {
+    "running.deflection": _up_to(
+        "0.006 in", "published: ring lift 0.003 and axial 0.003 in, gear-cutter makers' tests"
+    ),
+    "running.heat": _up_to("0.001 in", MEMORY),
+    "running.settling": _up_to("0.001 in", MEMORY),
+}
+
+
+def geometry_inputs(
+    job: Job, pair: ToothPair, readings: StationTable | None, readings_mm: float
+) -> dict[str, Quantity]:
+    """What the set-up gap hangs on, by dotted name [mm, rad, plain numbers].
+
+    readings_mm: 2-sigma error of an interpolated boss between its readings [mm]; 0 for a boss made from parts.
+    """
+    axle, gears, case, boss = job.axle, job.gears, job.case, job.boss
+    inputs = {"axle.ring_diameter": axle.ring_diameter, "axle.offset": axle.offset}
+    for name, default in default_design(pair, axle.ring_diameter.value, axle.offset.value).items():
+        inputs[f"gears.{name}"] = getattr(gears, name) or default
+    inputs["gears.model"] = MODEL
+    inputs |= {f"gears.measured.{name}": read for name in MEASURED if (read := getattr(gears.measured, name))}
+    this_case = case.measured == "this case"
+    off_centre = case.outside_off_centre or OFF_CENTRE[this_case]
+    off_axis = case.bore_off_axis or BORE_OFF_AXIS
+    return inputs | {
+        "running.backlash": _backlash_change(job),
+        "running.runout": _from_zero(job.running.runout, RUNOUT),
+        "boss.readings": give_or_take(0.0, readings_mm, Origin.MEASURED, "leave-one-out") if readings else EXACT,
+        "case.outside_size": case.outside_size or SIZE[this_case],
+        "boss.edge_break": boss.edge_break or EDGE_BREAK,
+        "boss.end_face": boss.end_face,
+        "case.outside_off_centre_across": off_centre,
+        "case.outside_off_centre_toward": off_centre,
+        "case.bore_off_axis_across": off_axis,
+        "case.bore_off_axis_toward": off_axis,
+    }
+
+
+def running_inputs(job: Job) -> dict[str, Quantity]:
+    """What the running gap hangs on beyond the set-up gap: how far load, heat and settling bring the ring nearer [mm]."""
+    typed = {name: getattr(job.running, name.removeprefix("running.")) for name in RUNNING}
+    return {name: _from_zero(typed[name], default) for name, default in LOAD.items()}
+
+
+def _from_zero(typed: Quantity | None, default: Quantity) -> Quantity:
+    """A typed allowance as one-sided: from nothing up to the typed value and its give or take."""
+    return default if typed is None else replace(typed, value=0.0, low=min(0.0, typed.low), high=max(0.0, typed.high))
+
+
+def _backlash_change(job: Job) -> Quantity:
+    """Final backlash less the backlash at which the back face was read [mm]; nothing to change where it was not."""
+    now, final = job.running.backlash_now, job.running.backlash_final
+    if now is None or final is None or job.gears.measured.back_face_from != "this set":
+        return BACKLASH
+    spread = max(now.spread + final.spread, BACKLASH.spread if now.spread + final.spread == 0 else 0.0)
+    return give_or_take(final.value - now.value, spread, final.origin, final.source)

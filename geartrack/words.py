@@ -1,0 +1,173 @@
+"""Results in the words of the bench: places, the one-sentence answer, the cautions. Formats, never computes."""
+
+from __future__ import annotations
+
+import math
+
+from geartrack.frame import Hand
+from geartrack.materials import FACTS, Material
+from geartrack.quantity import Quantity
+from geartrack.study.answer import Answer, Place, RatioTable
+from geartrack.units import Units, show_both, show_length
+from geartrack.verdict import Code
+
+NOT_LOOKED_AT = "Not looked at: other ribs, caps, bolts, cross pin, cover, and whatever else is not in the job file."
+CAUTIONS = (
+    "Eyes and face: safety glasses with side shields and a face shield; burr needles fly.",
+    "Dust: casting dust may hold silica; wear a fitted respirator, keep it out of the shop.",
+    "Chips: bearings, cups, pilot and seal out or bagged before a burr runs; wash twice, magnet, fresh oil.",
+    "Cracks: check before and after; any line at the boss, web or saddle scraps the case.",
+    "Never grind the pilot bore or its lead-in, the web, cap registers, bolt bosses, bearing retainer or gear teeth.",
+    "The maker's specification, local rules and qualified practice come first. No judgement of casting strength.",
+)
+
+
+def oclock(clock: float) -> str:
+    """A clock angle [rad] as o'clock, to the half hour: 12 is straight at the ring gear, 3 is 90 deg.
+
+    >>> oclock(math.radians(32)), oclock(math.radians(-90)), oclock(math.radians(44))
+    ("1 o'clock", "9 o'clock", "half past 1")
+    """
+    halves = round(math.degrees(clock) / 15) % 24
+    hour = (halves // 2) or 12
+    return f"half past {hour}" if halves % 2 else f"{hour} o'clock"
+
+
+def side(place: Place) -> str:
+    """Toward or away from the ring's centre line, or nothing where that cannot be said."""
+    if place.away is None:
+        return ""
+    return f", {'away from' if place.away else 'toward'} the ring's centre line"
+
+
+def where(place: Place, hand: Hand | None, units: Units) -> str:
+    """A place on the boss: how far in, and what o'clock."""
+    inward = f"{show_length(place.station_mm, units)} in from the pinion-side end"
+    if place.station_mm < 0.05:
+        inward = "at the edge of the pinion-side end"
+    clock = oclock(place.clock) if hand else f"{oclock(abs(place.clock))} or {oclock(-abs(place.clock))} (either side)"
+    return f"{inward}, at {clock} seen from the pinion-nut end{side(place)}"
+
+
+def metal(answer: Answer) -> str:
+    """What to call what comes off: the metal where it is known."""
+    return FACTS[Material(answer.job.case.material)].words
+
+
+def sentence(answer: Answer, units: Units) -> str:
+    """The answer in one sentence: now, low to high, wanted, how much off and where, STOP, wall left and the minimum."""
+    gap = show_both(answer.gap.lower_mm, units, rounding="down")
+    low = show_length(answer.band.low, units, rounding="down")
+    high = show_length(answer.band.high, units, rounding="down")
+    text = f"Gap {gap} now, {low} to {high}; wanted {show_both(answer.target_mm, units)}"
+    cuts = answer.cuts
+    if answer.verdict.code in (Code.DONT_USE, Code.CLEARS, Code.NOT_EXPECTED) or cuts is None:
+        return f"{text}; nearest {where(answer.place, answer.hand, units)}."
+    if cuts.stop is None or cuts.at_stop is None:
+        return f"{text}; no depth is given: {answer.verdict.reason}."
+    deep = cuts.nominal.depth_radial_max_mm
+    off = (
+        f"take off {show_both(deep, units, rounding='up')}, "
+        f"{show_length(cuts.least.depth_radial_max_mm, units, rounding='up')} to "
+        f"{show_length(cuts.hold.depth_radial_max_mm, units, rounding='up')}, {where(answer.place, answer.hand, units)}"
+        if answer.verdict.grinds
+        else f"least cut {show_both(deep, units, rounding='up')} {where(answer.place, answer.hand, units)}"
+    )
+    stop = f"STOP at {show_length(cuts.at_stop.depth_radial_max_mm, units, rounding='down')}"
+    wall = f"wall left {show_both(cuts.wall.left_mm, units, rounding='down')}"
+    return f"{text}; {off}; {stop}; {wall}, {minimum_words(answer, units)}."
+
+
+def minimum_words(answer: Answer, units: Units) -> str:
+    """The minimum wall, and whether it is the shop's or a labelled starting value."""
+    if answer.minimum_wall is None:
+        return "minimum not known"
+    mark = " (default)" if answer.minimum_wall.origin == "default" else ""
+    return f"minimum {show_length(answer.minimum_wall.value, units, rounding='up')}{mark}"
+
+
+def for_this_case(answer: Answer) -> str:
+    """Whose answer this is."""
+    mark = answer.job.case.mark or "no mark given"
+    return f"For this case only: {mark}. {NOT_LOOKED_AT}"
+
+
+INPUT_NAMES = {
+    "axle.ring_diameter": "Ring diameter",
+    "axle.offset": "Hypoid offset",
+    "gears.face_width": "Ring face width",
+    "gears.pinion_spiral": "Pinion spiral angle",
+    "gears.cutter_radius": "Cutter radius",
+    "gears.depth_factor": "Tooth depth factor",
+    "gears.addendum_factor": "Ring addendum factor",
+    "gears.clearance_factor": "Tooth clearance factor",
+    "gears.toe_end_angle": "Toe end angle",
+    "gears.toe_chamfer": "Toe chamfer",
+    "gears.tip_chamfer": "Tip chamfer",
+    "gears.model": "Gear model against real gears",
+    "gears.toe_tip": "Toe tips above the pinion's centre line, weighed",
+    "gears.measured.toe_height": "Height at toe tip on a plate",
+    "gears.measured.heel_height": "Height at heel tip on a plate",
+    "gears.measured.outside_diameter": "Outside diameter of the ring",
+    "gears.measured.toe_inside_diameter": "Inside diameter across the toe tips",
+    "gears.measured.back_face": "Back face above the pinion's centre line",
+    "boss.end_face": "Boss end face to the ring's centre line",
+    "boss.edge_break": "Edge break at the boss's pinion-side end",
+    "boss.bore_diameter": "Pilot bore diameter",
+    "boss.readings": "Boss between its readings",
+    "case.outside_off_centre_across": "Boss outside off centre, across",
+    "case.outside_off_centre_toward": "Boss outside off centre, toward the ring",
+    "case.outside_size": "Boss outside, size",
+    "case.bore_off_axis_across": "Pilot bore off the pinion axis, across",
+    "case.bore_off_axis_toward": "Pilot bore off the pinion axis, toward the ring",
+    "running.backlash": "Backlash, final against checked",
+    "running.runout": "Back-face runout (TIR)",
+    "running.deflection": "Give under load, toward the boss",
+    "running.heat": "Heat, toward the boss",
+    "running.settling": "Bearings settling, toward the boss",
+    "target.gap": "Gap wanted",
+    "target.allowance": "Grind no deeper than wanted, plus",
+    "case.minimum_wall": "Minimum wall",
+}
+ANGLES = frozenset({"gears.pinion_spiral", "gears.toe_end_angle"})
+PLAIN = frozenset({"gears.depth_factor", "gears.addendum_factor", "gears.clearance_factor"})
+
+
+def input_name(name: str) -> str:
+    """An input's dotted name in bench words."""
+    return INPUT_NAMES[name]
+
+
+def shown(name: str, quantity: Quantity, units: Units) -> tuple[str, str]:
+    """An input's value and its give or take, as text."""
+    down, up = quantity.value - quantity.low, quantity.high - quantity.value
+
+    def text(value: float) -> str:
+        if name in ANGLES:
+            return f"{math.degrees(value):.2f} deg"
+        return f"{value:.3f}" if name in PLAIN else show_both(value, units)
+
+    if down == up:
+        return text(quantity.value), text(up) if up else "-"
+    return text(quantity.value), f"{text(quantity.low)} to {text(quantity.high)}"
+
+
+def crossings(table: RatioTable, units: Units) -> list[str]:
+    """Where the gap falls through the target and through zero, a line each."""
+    lines = []
+    for crossing in table.crossings:
+        level = f"the {show_length(crossing.level_mm, units)} wanted" if crossing.level_mm else "zero (contact)"
+        above, below = crossing.last_above, crossing.first_below
+        start = f"{crossing.pinion} pinion teeth, {level}"
+        if above and below and crossing.ratio:
+            lines.append(
+                f"{start}: last above {above}, first below {below}; falls through near {crossing.ratio:.2f}:1."
+            )
+        elif above:
+            lines.append(f"{start}: not reached up to {above}.")
+        elif below:
+            lines.append(f"{start}: already below at {below}.")
+    for name, interval in (("the gap wanted", table.target_interval), ("contact", table.contact_interval)):
+        if interval:
+            lines.append(f"Over all tooth counts {name} is reached between {interval[0]:.2f} and {interval[1]:.2f}:1.")
+    return lines
