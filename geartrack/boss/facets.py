@@ -10,6 +10,8 @@ import numpy as np
 from geartrack.boss.mesh import Bore, Triangles
 from geartrack.errors import Finding
 from geartrack.frame import Array, from_polar
+from geartrack.tolerances import TOLERANCES
+from geartrack.units import show_both
 
 LARGEST_MM = 1000.0
 """No boss is larger; guards the memory against a slip of the unit."""
@@ -80,14 +82,31 @@ def lathe(station_mm: Array, radius_mm: Array, facets: int, *, closed: bool = Fa
     return np.concatenate([points, ends]), np.concatenate([*walls, *caps])
 
 
+def said(mm: float) -> str:
+    """A length [mm] for a message: in both units, or as it is where it is no length at all.
+
+    >>> said(60.0), said(math.nan)
+    ('2.362 in (60.00 mm)', 'nan mm')
+    """
+    return show_both(mm, "in") if math.isfinite(mm) else f"{mm} mm"
+
+
 def bore_findings(bore: Bore) -> list[Finding]:
     """What is wrong with a bore by itself, one finding each."""
     found = []
     for key, value in (("bore_diameter", bore.diameter_mm), ("bore_depth", bore.depth_mm)):
         if not 0 < value <= LARGEST_MM:  # also true for NaN
-            found.append(Finding(f"boss.{key}", f"{value:g} mm is no size for a bore", "a length greater than 0"))
-    if not 0 <= bore.seat_from_mm < bore.seat_to_mm <= bore.depth_mm:
-        seat = f"the bearing seat runs from {bore.seat_from_mm:g} to {bore.seat_to_mm:g} mm"
-        right = f"within the bore, from 0 to {bore.depth_mm:g} mm in from the pinion-side end, seat_from first"
+            found.append(Finding(f"boss.{key}", f"{said(value)} is no size for a bore", "a length greater than 0"))
+    if not found and not 0 <= bore.seat_from_mm < bore.seat_to_mm <= bore.depth_mm:
+        seat = f"the bearing seat runs from {said(bore.seat_from_mm)} to {said(bore.seat_to_mm)}"
+        right = f"seat_from less than seat_to, both between 0 and the bore's depth, {said(bore.depth_mm)}"
         found.append(Finding("boss.seat_to", seat, right))
     return found
+
+
+def seat_findings(bore: Bore, length_mm: float) -> list[Finding]:
+    """Whether a boss of this length [mm] holds the whole bearing seat."""
+    if bore.seat_to_mm <= length_mm + TOLERANCES.mesh_mm:
+        return []
+    what = f"the bearing seat ends at {said(bore.seat_to_mm)}, but the boss ends at {said(length_mm)}"
+    return [Finding("boss.seat_to", what, "a boss as long as its bearing seat")]

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from geartrack.boss.facets import bore_circle_mm, bore_findings, facets_per_turn, lathe, sagitta_mm
+from geartrack.boss.facets import bore_circle_mm, bore_findings, facets_per_turn, lathe, sagitta_mm, said, seat_findings
 from geartrack.boss.mesh import Bore, BossMesh, Triangles
 from geartrack.boss.shapes import (
     Block,
@@ -112,7 +112,7 @@ def _joined(parts: Sequence[Part], edge_break_mm: float, facets: int, tolerances
                 else _solid(*lathe(*_round_profile(part, broken), facets))
             )
     solid = Manifold.batch_boolean(solids, OpType.Add)
-    _one_piece(solid, "the parts do not all touch one another: they are")
+    _one_piece(solid, "the parts do not all touch one another, they lie")
     far = 2 * max(abs(edge) for edge in solid.bounding_box())
     for cut in (part for part in parts if isinstance(part, Cut)):
         low, high, flat = cut.start_mm, cut.end_mm, cut.distance_mm
@@ -159,32 +159,37 @@ def _prism(clock: float, half_mm: float, station_mm: Array, height_mm: Array) ->
 
 def _one_piece(solid: Manifold, words: str) -> None:
     pieces = solid.decompose()
-    if not pieces:
-        raise refuse("boss.parts", "the cuts leave nothing of the boss", "cuts that leave the bore its wall")
     if len(pieces) > 1:
         spans = sorted((0.0 - box[3], -box[0]) for box in (piece.bounding_box() for piece in pieces))
-        said = " and ".join(f"{start:.4g} to {end:.4g} mm in" for start, end in spans)
-        raise refuse("boss.parts", f"{words} in {len(pieces)} pieces, {said}", "one solid that hangs together")
+        places = " and ".join(f"{said(start)} to {said(end)}" for start, end in spans)
+        what = f"{words} in {len(pieces)} pieces, {places} from the pinion-side end"
+        raise refuse("boss.parts", what, "one solid that hangs together")
 
 
 def _check_bore(solid: Manifold, bore: Bore, facets: int, tolerances: Tolerances) -> None:
     """Metal all round the bore, as far in as both bore and boss go; a wall thinner than a facet's error is none."""
     if solid.is_empty():
         raise refuse("boss.parts", "the cuts leave nothing of the boss", "cuts that leave the bore its wall")
-    length = -solid.bounding_box()[0]
-    found = []
-    if bore.seat_to_mm > length + tolerances.mesh_mm:
-        what = f"the bearing seat ends {bore.seat_to_mm:g} mm in, but the boss is {length:.4g} mm long"
-        found.append(Finding("boss.seat_to", what, "a boss as long as its bearing seat"))
-    radius = bore_circle_mm(bore, facets) + tolerances.facet_mm
-    probe = _solid(*lathe(np.array([0.0, min(bore.depth_mm, length)]), np.array([radius, radius]), facets))
-    missing = probe - solid
-    if not missing.is_empty():
-        box = missing.bounding_box()
-        points = np.array(missing.to_mesh64().vert_properties[:, :3])
-        clock = math.degrees(float(polar(points.mean(axis=0))[2]))
-        place = f"{0.0 - box[3]:.4g} to {-box[0]:.4g} mm in, at about {clock:.0f} deg"
-        what = f"the bore of {bore.diameter_mm:g} mm has no wall all round it, {place}"
-        found.append(Finding("boss.bore_diameter", what, "metal all round the bore"))
+    box = solid.bounding_box()
+    length, across = -box[0], max(box[4] - box[1], box[5] - box[2])
+    found = seat_findings(bore, length)
+    if bore.diameter_mm >= across:
+        what = f"the pilot bore, {said(bore.diameter_mm)}, is not smaller than the boss, {said(across)} across"
+        found.append(Finding("boss.bore_diameter", what, "a bore smaller than the boss"))
+    else:
+        radius = bore_circle_mm(bore, facets) + tolerances.facet_mm
+        probe = _solid(*lathe(np.array([0.0, min(bore.depth_mm, length)]), np.array([radius, radius]), facets))
+        found += [_no_wall(piece, bore) for piece in (probe - solid).decompose()]
     if found:
         raise InputError(*found)
+
+
+def _no_wall(missing: Manifold, bore: Bore) -> Finding:
+    """The wall is missing here."""
+    box = missing.bounding_box()
+    width, height = box[4] - box[1], box[5] - box[2]
+    clock = math.degrees(float(polar(np.array([0.0, box[1] + box[4], box[2] + box[5]]))[2]))
+    around = min(width, height) >= bore.diameter_mm
+    place = "all round" if around else f"at about {clock:.0f} deg, seen from the pinion-nut end"
+    what = f"no wall round the pilot bore {said(0.0 - box[3])} to {said(-box[0])} from the pinion-side end, {place}"
+    return Finding("boss.bore_diameter", what, f"metal all round the bore, {said(bore.diameter_mm)}")

@@ -17,7 +17,7 @@ from typing import Literal, cast
 
 import numpy as np
 
-from geartrack.boss.facets import LARGEST_MM, bore_findings
+from geartrack.boss.facets import LARGEST_MM, bore_findings, said
 from geartrack.boss.mesh import Bore
 from geartrack.errors import Finding, InputError, refuse
 from geartrack.frame import Array
@@ -101,7 +101,7 @@ def parse_stations(
     """
     findings = bore_findings(bore)
     if not 0 < length_mm <= LARGEST_MM:
-        findings.append(Finding(source, f"a boss {length_mm:g} mm long", "a length greater than 0"))
+        findings.append(Finding(source, f"a boss {said(length_mm)} long", "a length greater than 0"))
     if findings:
         raise InputError(*findings)
     rows = _rows(text, source)
@@ -206,19 +206,18 @@ def _reading(
             values[name] = _value(name, cells[i], columns.unit[name], f"{where}, {name}")
         except InputError as error:
             findings += error.findings
-    station, size = values.get("station", 0.0), values.get(columns.give)
-    if station > length_mm + TOLERANCES.mesh_mm:
-        right = f"between 0 and {length_mm:g} mm in from the pinion-side end"
-        findings.append(Finding(f"{where}, station", f"{station:g} mm is beyond the boss's end", right))
-    bore_radius = bore.diameter_mm / 2
-    radius = None if size is None else size + (bore_radius if columns.give == "wall" else 0.0)
-    if radius is not None and not bore_radius < radius <= LARGEST_MM:
-        right = f"a radius greater than the bore's {bore_radius:g} mm" if size == radius else "a wall greater than 0"
-        right += f" and at most {LARGEST_MM:g} mm"
-        findings.append(Finding(f"{where}, {columns.give}", f"{size:g} mm cannot be", right))
-    if findings or radius is None:
+    if values.get("station", 0.0) > length_mm + TOLERANCES.mesh_mm:
+        right = f"0 to {said(length_mm)} from the pinion-side end"
+        findings.append(Finding(f"{where}, station", f"{said(values['station'])} is beyond the boss's end", right))
+    size, wall = values.get(columns.give, math.nan), columns.give == "wall"
+    radius = size + (bore.diameter_mm / 2 if wall else 0.0)
+    if columns.give in values and not bore.diameter_mm / 2 < radius <= LARGEST_MM:
+        least = "more than 0" if wall else f"more than the bore's radius, {said(bore.diameter_mm / 2)}"
+        right = f"{least}, and at most {said(LARGEST_MM)}"
+        findings.append(Finding(f"{where}, {columns.give}", f"{said(size)} cannot be", right))
+    if findings:
         raise InputError(*findings)
-    return station, values["clock"], radius
+    return values["station"], values["clock"], radius
 
 
 def _value(name: str, cell: str, unit: str | None, where: str) -> float:

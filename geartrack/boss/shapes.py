@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, fields
 
-from geartrack.boss.facets import LARGEST_MM
+from geartrack.boss.facets import LARGEST_MM, said
 from geartrack.errors import Finding
 from geartrack.tolerances import TOLERANCES
 
@@ -133,7 +133,7 @@ def part_findings(parts: Sequence[Part], edge_break_mm: float) -> list[Finding]:
     """Everything wrong with the list of parts and the edge break, one finding each, parts counted from 1."""
     found = []
     if not 0 <= edge_break_mm <= LARGEST_MM:
-        found.append(Finding("boss.edge_break", f"{edge_break_mm:g} mm is no edge break", "0 or a small length"))
+        found.append(Finding("boss.edge_break", f"{said(edge_break_mm)} is no edge break", "0 or a small length"))
     if not parts:
         return [*found, Finding("boss.parts", "the list is empty", "at least one cylinder, cone, pad or rib")]
     sizes = [list(_size_findings(part, f"boss.parts {i}")) for i, part in enumerate(parts, 1)]
@@ -146,7 +146,7 @@ def part_findings(parts: Sequence[Part], edge_break_mm: float) -> list[Finding]:
     if not solid:
         found.append(Finding("boss.parts", "nothing but cuts or fillets", "at least one cylinder, cone, pad or rib"))
     elif (nearest := min(part.start_mm for part in solid)) > 0:
-        what = f"the boss starts {nearest:g} mm in, but stations are counted from its own pinion-side end face"
+        what = f"no part at station 0: the boss starts {said(nearest)} from the face that stations are measured from"
         found.append(Finding("boss.parts", what, "a part that starts at 0"))
     return found
 
@@ -160,27 +160,27 @@ def _size_findings(part: Part, where: str) -> Iterator[Finding]:
                 what = f"{kind} at a clock angle of {math.degrees(value):g} deg"
                 yield Finding(where, what, "above -180 deg and up to 180 deg")
         elif not abs(value) <= LARGEST_MM:
-            yield Finding(where, f"{kind} with a {name} of {value:g} mm", f"at most {LARGEST_MM:g} mm")
+            yield Finding(where, f"{kind} with a {name} of {said(value)}", f"at most {said(LARGEST_MM)}")
         elif field.name in ("start_mm", "at_mm"):
             if value < 0:
-                what = f"{kind} at {value:g} mm, outside the pinion-side end face"
+                what = f"{kind} at {said(value)}, outside the pinion-side end face"
                 yield Finding(where, what, "0 or more, measured in from that face")
         elif field.name != "end_mm" and not value > 0:
-            yield Finding(where, f"{kind} with a {name} of {value:g} mm holds no metal", "more than 0")
+            yield Finding(where, f"{kind} with a {name} of {said(value)} holds no metal", "more than 0")
     if not isinstance(part, Fillet) and not part.end_mm > part.start_mm:
-        what = f"{kind} ends {part.end_mm:g} mm in, where it has not started ({part.start_mm:g} mm)"
+        what = f"{kind} ends at {said(part.end_mm)} but starts at {said(part.start_mm)}"
         yield Finding(where, what, "an end further in than the start")
 
 
 def _joint_findings(part: Part, where: str, parts: Sequence[Part], edge_break_mm: float) -> Iterator[Finding]:
     if isinstance(part, Fillet):
         if not fillet_side(part, parts):
-            what = f"no corner for a fillet of {part.radius_mm:g} mm at {part.at_mm:g} mm on {part.diameter_mm:g} mm"
+            what = f"no corner for a fillet of {said(part.radius_mm)} at {said(part.at_mm)} on {said(part.diameter_mm)}"
             right = "a cylinder of that diameter that meets the end of a part larger by twice the fillet radius or more"
             yield Finding(where, what, right)
     elif edge_break_mm and part.start_mm == 0 and not isinstance(part, Cut):
         top, last = (top_mm(part),) * 2 if isinstance(part, Block) else end_radii(part)
         length = part.end_mm - part.start_mm
         if not (edge_break_mm < top and last - top < length - edge_break_mm):
-            what = f"an edge break of {edge_break_mm:g} mm takes off more than the {type(part).__name__.lower()} has"
+            what = f"an edge break of {said(edge_break_mm)} takes off more than the {type(part).__name__.lower()} has"
             yield Finding(where, what, "a smaller edge break, or 0 where the end already slopes")

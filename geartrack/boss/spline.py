@@ -12,16 +12,19 @@ import numpy as np
 from geartrack.boss.readings import StationTable
 from geartrack.frame import Array
 
-_BLOCK = 1 << 20  # kernel values at a time
+_NONE = 1e-9  # of the largest: a direction in which the readings do not differ, a reading that carries the rest
 
 
 @dataclass(frozen=True, eq=False)
 class Surface:
-    """A thin-plate spline in space; `at` gives its radius [mm] on a grid of stations [mm] and clock angles [rad]."""
+    """Radius over the boss's outside: weights (n,) of the readings and a trend (up to 4 terms), lengths [mm].
+
+    `middle` and `axes` place the trend's directions; scale_mm is R. two_sigma_mm: twice the root mean square of the
+    leave-one-out errors [mm].
+    """
 
     table: StationTable
     scale_mm: float
-    points: Array
     middle: Array
     axes: Array
     weights: Array
@@ -29,54 +32,59 @@ class Surface:
     two_sigma_mm: float
 
     def at(self, station: Array, clock: Array) -> Array:
-        inside = np.clip(station, self.table.station_mm.min(), self.table.station_mm.max())
-        grid = np.broadcast_arrays(inside[:, None], clock[None, :])
-        places = _in_space(grid[0].ravel(), grid[1].ravel(), self.scale_mm)
-        out = np.empty(len(places))
-        step = max(1, _BLOCK // len(self.points))
-        for start in range(0, len(places), step):
-            block = places[start : start + step]
-            out[start : start + step] = (
-                _kernel(block, self.points) @ self.weights + _trend(block, self.middle, self.axes) @ self.trend
-            )
-        return out.reshape(len(station), len(clock))
-
-
-def _in_space(station: Array, clock: Array, scale_mm: float) -> Array:
-    return np.stack([station / scale_mm, np.cos(clock), np.sin(clock)], axis=-1)
-
-
-def _kernel(a: Array, b: Array) -> Array:
-    """r^2 log r between two sets of points (Duchon's thin-plate spline; from memory), 0 at r = 0."""
-    squared = ((a[:, None, :] - b[None, :, :]) ** 2).sum(axis=-1)
-    kernel: Array = 0.5 * squared * np.log(np.maximum(squared, np.finfo(float).tiny))
-    return kernel
-
-
-def _trend(points: Array, middle: Array, axes: Array) -> Array:
-    return np.concatenate([np.ones((len(points), 1)), (points - middle) @ axes.T], axis=1)
+        """Radius [mm] on a grid, (k, m): stations (k,) [mm], held to those read, and clock [rad] angles (m,)."""
+        read = self.table.station_mm
+        radius = np.empty((len(station), len(clock)))
+        for row, s in enumerate(np.clip(station, read.min(), read.max())):
+            place = np.full(len(clock), s)
+            kernel = _kernel(_squared(place, clock, self.table, self.scale_mm))
+            directions = _trend(_in_space(place, clock, self.scale_mm), self.middle, self.axes)
+            radius[row] = kernel @ self.weights + directions @ self.trend
+        return radius
 
 
 def fitted(table: StationTable) -> Surface:
     """The spline through all readings, and its leave-one-out errors.
 
     With A the whole system's matrix (kernel and trend), leaving reading i out misses it by (A^-1 y)_i / (A^-1)_ii
-    (closed form of Rippa 1999, extended to a trend; checked against refitting in the tests). The trend has only the
-    directions in which the readings differ, so one ring or one row of readings can be fitted too.
+    (Rippa 1999, from memory, carried over to a trend). The trend has only the directions in which the readings differ,
+    so one ring or one row of readings can be fitted too.
     """
     scale = float(table.radius_mm.mean())
     points = _in_space(table.station_mm, table.clock, scale)
     middle = points.mean(axis=0)
     _, sizes, axes = np.linalg.svd(points - middle, full_matrices=False)
-    axes = axes[sizes > 1e-9 * sizes[0]]
+    axes = axes[sizes > _NONE * sizes[0]]
     trend = _trend(points, middle, axes)
     count, terms = trend.shape
-    system = np.block([[_kernel(points, points), trend], [trend.T, np.zeros((terms, terms))]])
-    inverse = np.linalg.inv(system)
+    kernel = _kernel(_squared(table.station_mm, table.clock, table, scale))
+    inverse = np.linalg.inv(np.block([[kernel, trend], [trend.T, np.zeros((terms, terms))]]))
     solution = inverse[:, :count] @ table.radius_mm
     own = np.diag(inverse)[:count]
-    told = np.abs(own) > 1e-9 * np.abs(own).max()
+    told = np.abs(own) > _NONE * np.abs(own).max()
     errors = np.full(count, np.ptp(table.radius_mm))  # where the other readings alone would not carry a surface
     errors[told] = solution[:count][told] / own[told]
     two_sigma = 2 * float(np.sqrt(np.mean(errors**2)))
-    return Surface(table, scale, points, middle, axes, solution[:count], solution[count:], two_sigma)
+    return Surface(table, scale, middle, axes, solution[:count], solution[count:], two_sigma)
+
+
+def _in_space(station: Array, clock: Array, scale_mm: float) -> Array:
+    return np.stack([station / scale_mm, np.cos(clock), np.sin(clock)], axis=-1)
+
+
+def _squared(station: Array, clock: Array, table: StationTable, scale_mm: float) -> Array:
+    """Squared distances in that space from places (k,) to the readings, (k, n)."""
+    along = (station[:, None] - table.station_mm) / scale_mm
+    across = 2 * np.sin((clock[:, None] - table.clock) / 2)
+    squared: Array = along**2 + across**2
+    return squared
+
+
+def _kernel(squared: Array) -> Array:
+    """r^2 log r (Duchon's thin-plate spline, from memory), 0 at r = 0."""
+    kernel: Array = 0.5 * squared * np.log(np.maximum(squared, np.finfo(float).tiny))
+    return kernel
+
+
+def _trend(points: Array, middle: Array, axes: Array) -> Array:
+    return np.concatenate([np.ones((len(points), 1)), (points - middle) @ axes.T], axis=1)

@@ -13,15 +13,16 @@ that a gap there is not made up, and `BossMesh.notes` says where. A nearest poin
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
-from geartrack.boss.facets import bore_circle_mm, bore_findings, facets_per_turn, lathe, sagitta_mm
+from geartrack.boss.facets import bore_circle_mm, bore_findings, facets_per_turn, lathe, sagitta_mm, said, seat_findings
 from geartrack.boss.mesh import Bore, BossMesh
 from geartrack.boss.readings import StationTable, as_csv, parse_stations, read_stations
 from geartrack.boss.spline import fitted
-from geartrack.errors import Finding, InputError
+from geartrack.errors import Finding, InputError, refuse
 from geartrack.frame import Array
 from geartrack.tolerances import TOLERANCES, Tolerances
 from geartrack.units import show_both
@@ -60,17 +61,23 @@ def boss_from_stations(
     """
     widest = float(table.radius_mm.max())
     facets = facets_per_turn(widest, tolerances.facet_mm)
-    findings = _findings(table, bore, edge_break_mm, bore_circle_mm(bore, facets))
+    findings = [*bore_findings(bore), *seat_findings(bore, table.length_mm)]
+    if not 0 <= edge_break_mm < table.length_mm:
+        findings.append(Finding("boss.edge_break", f"{said(edge_break_mm)} is no edge break", "0 or a small length"))
     if findings:
         raise InputError(*findings)
     surface = fitted(table)
-    rows = math.ceil((table.length_mm - edge_break_mm) / (2 * math.pi * widest / facets)) + 1
-    station = np.linspace(edge_break_mm, table.length_mm, rows)
+    station = _rows(table, edge_break_mm, 2 * math.pi * widest / facets)
     clock = np.arange(facets) * np.float64(2 * math.pi / facets)
-    radius = np.maximum(surface.at(station, clock), table.radius_mm.min())
+    radius = surface.at(station, clock)
     read = _read(table, station, clock)
     radius[~read] = max(widest, radius[read].max(initial=0.0))
-    bend = 1.5 * _bend_mm(radius, read)
+    thin = float(radius.min()) - edge_break_mm - bore_circle_mm(bore, facets)
+    if not thin > 0:
+        what = f"no wall is left round the bore of {said(bore.diameter_mm)} at the least radius, {said(radius.min())}"
+        raise refuse(table.source, what, "radii greater than the bore's, edge break taken off")
+    inside = (table.station_mm.min() <= station) & (station <= table.station_mm.max())
+    bend = 1.5 * _bend_mm(radius[inside], read[inside])
     points, triangles = _outline(station, radius, bore, edge_break_mm)
     return BossMesh(
         vertices=points,
@@ -97,19 +104,14 @@ def reading_steps_at(table: StationTable, station_mm: float, clock: float) -> tu
     return float(along.max()), float(around.max())
 
 
-def _findings(table: StationTable, bore: Bore, edge_break_mm: float, circle_mm: float) -> list[Finding]:
-    found = bore_findings(bore)
-    thin = float(table.radius_mm.min()) - circle_mm
-    if not thin > 0:
-        what = f"a radius of {table.radius_mm.min():g} mm leaves no wall round a bore of {bore.diameter_mm:g} mm"
-        found.append(Finding(table.source, what, "radii greater than the bore's"))
-    elif not 0 <= edge_break_mm < min(thin, table.length_mm):
-        what = f"an edge break of {edge_break_mm:g} mm does not fit on a wall of {thin:.4g} mm"
-        found.append(Finding("boss.edge_break", what, "0 or a length less than the wall"))
-    if bore.seat_to_mm > table.length_mm + TOLERANCES.mesh_mm:
-        what = f"the bearing seat ends {bore.seat_to_mm:g} mm in, but the boss is {table.length_mm:g} mm long"
-        found.append(Finding("boss.seat_to", what, "a boss as long as its bearing seat"))
-    return found
+def _rows(table: StationTable, first_mm: float, step_mm: float) -> Array:
+    """Stations of the rings of points, no further apart than `step_mm`; the first and the last reading have their own.
+
+    The surface bends sharply there, since it runs straight on beyond.
+    """
+    marks = np.clip([first_mm, table.station_mm.min(), table.station_mm.max(), table.length_mm], first_mm, None)
+    parts = [np.linspace(a, b, math.ceil((b - a) / step_mm) + 1) for a, b in pairwise(np.unique(marks))]
+    return np.unique(np.concatenate(parts))
 
 
 def _outline(station: Array, radius: Array, bore: Bore, edge_break_mm: float) -> tuple[Array, NDArray[np.int32]]:
@@ -167,13 +169,15 @@ def _bend_mm(radius: Array, read: Mask) -> float:
     Linear interpolation over a cell misses by (d_ss + 2 d_st + d_tt)/8, d the second differences over one cell.
     """
     ahead, behind = np.roll(radius, -1, axis=1), np.roll(radius, 1, axis=1)
-    along = radius[2:] - 2 * radius[1:-1] + radius[:-2]
-    around = (ahead - 2 * radius + behind)[1:-1]
-    mixed = ahead[2:] - radius[2:] - ahead[1:-1] + radius[1:-1]
+    around = np.abs(ahead - 2 * radius + behind)
     whole = read & np.roll(read, -1, axis=1) & np.roll(read, 1, axis=1)
+    if len(radius) < 3:
+        return float(around[whole].max(initial=0.0)) / 8
+    along = np.abs(radius[2:] - 2 * radius[1:-1] + radius[:-2])
+    slope = ahead - radius
+    mixed = np.maximum(np.abs(slope[2:] - slope[1:-1]), np.abs(slope[1:-1] - slope[:-2]))
     inside = whole[2:] & whole[1:-1] & whole[:-2]
-    bends = (np.abs(along) + 2 * np.abs(mixed) + np.abs(around))[inside] / 8
-    return float(bends.max(initial=0.0))
+    return float((along + 2 * mixed + around[1:-1])[inside].max(initial=0.0)) / 8
 
 
 def _notes(read: Mask, station: Array, clock: Array, largest_mm: float) -> tuple[str, ...]:
@@ -193,7 +197,7 @@ def _notes(read: Mask, station: Array, clock: Array, largest_mm: float) -> tuple
     ]
     depth = [show_both(float(s), "in") for s in station]
     notes += [
-        f"nothing read from {depth[a]} to {depth[b]} in from the pinion-side end"
+        f"nothing read {depth[a]} to {depth[b]} from the pinion-side end"
         for a, b in _runs(~np.asarray(read.any(axis=1)), around=False)
     ]
     return tuple(notes)
