@@ -7,6 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
+import numpy as np
+
 from geartrack.allowances import backlash_factor, with_runout
 from geartrack.boss.from_job import boss_mesh, station_table
 from geartrack.boss.mesh import PlacedBoss
@@ -28,7 +30,7 @@ from geartrack.gearset.place import (
 )
 from geartrack.gearset.teeth import ToothPair
 from geartrack.inputs import EDGE_BREAK, EXACT, MEASURED, RUNNING, geometry_inputs
-from geartrack.job import Gears, Job
+from geartrack.job import Boss, Gears, Job
 from geartrack.quantity import Quantity
 from geartrack.section import Section
 
@@ -110,7 +112,18 @@ def assemble(plan: Plan, values: Values = _NO_VALUES) -> Assembly:
         value["case.outside_off_centre_across"] + value["case.bore_off_axis_across"],
         value["case.outside_off_centre_toward"] + value["case.bore_off_axis_toward"],
     )
-    return Assembly(made, section, _placed(plan, value["boss.edge_break"], seat))
+    return Assembly(made, section, _placed(plan.job.boss, plan.readings, value["boss.edge_break"], seat))
+
+
+def turning_bodies(job: Job) -> tuple[Section, ...]:
+    """What else turns with the ring, as sections; a body's points may be listed either way round."""
+    bodies = []
+    for body in job.turning:
+        points = np.array(body.section)
+        r, z = points.T
+        forward = np.sum(r * np.roll(z, -1) - np.roll(r, -1) * z) > 0
+        bodies.append(Section(points if forward else points[::-1].copy(), (body.name,) * len(points), body.name))
+    return tuple(bodies)
 
 
 def closer_by(plan: Plan, values: Values = _NO_VALUES) -> float:
@@ -122,9 +135,9 @@ def closer_by(plan: Plan, values: Values = _NO_VALUES) -> float:
     return value["case.outside_size"] + value["boss.readings"]
 
 
-@lru_cache(maxsize=4)
-def _placed(plan: Plan, edge_break_mm: float, seat: Seat) -> PlacedBoss:
-    return PlacedBoss(boss_mesh(plan.job.boss, plan.readings, edge_break_mm), seat)
+@lru_cache(maxsize=16)
+def _placed(boss: Boss, readings: StationTable | None, edge_break_mm: float, seat: Seat) -> PlacedBoss:
+    return PlacedBoss(boss_mesh(boss, readings, edge_break_mm), seat)
 
 
 def _values(plan: Plan, values: Values) -> dict[str, float]:

@@ -1,4 +1,4 @@
-"""Every input of a job as a quantity: what was typed, and labelled defaults with their spread for the rest (DESIGN 5)."""
+"""Every input of a job as a quantity: what was typed, and labelled defaults with their spread for the rest."""
 
 from __future__ import annotations
 
@@ -14,6 +14,8 @@ from geartrack.units import parse_length
 MEMORY, COMMON = "from memory", "common practice, no source"
 EXACT = Quantity(0.0, 0.0, 0.0, Origin.DEFAULT)
 MEASURED = ("toe_height", "heel_height", "outside_diameter", "toe_inside_diameter")
+ANGLES = frozenset({"gears.pinion_spiral", "gears.toe_end_angle"})  # in radians; all others are mm or plain
+PLAIN = frozenset({"gears.depth_factor", "gears.addendum_factor", "gears.clearance_factor"})
 RUNNING = ("running.deflection", "running.heat", "running.settling")
 
 
@@ -33,6 +35,7 @@ EDGE_BREAK = _up_to("1.5 mm", MEMORY)
 # Boss outside against its bore: measured on this very case, or only known to be a casting of this pattern (DESIGN 5).
 OFF_CENTRE = {True: _about_zero("0.05 mm", "caliper, this case"), False: _about_zero("0.75 mm", MEMORY)}
 SIZE = {True: _about_zero("0.05 mm", "caliper, this case"), False: _about_zero("0.5 mm", MEMORY)}
+LEAST_WALL_MM, LEAST_SHARE = 5.0, 0.7
 LOAD = {
     "running.deflection": _up_to(
         "0.006 in", "published: ring lift 0.003 and axial 0.003 in, gear-cutter makers' tests"
@@ -73,9 +76,22 @@ def geometry_inputs(
 
 
 def running_inputs(job: Job) -> dict[str, Quantity]:
-    """What the running gap hangs on beyond the set-up gap: how far load, heat and settling bring the ring nearer [mm]."""
+    """What the running gap hangs on besides: how far load, heat and settling bring the ring nearer the boss [mm]."""
     typed = {name: getattr(job.running, name.removeprefix("running.")) for name in RUNNING}
     return {name: _from_zero(typed[name], default) for name, default in LOAD.items()}
+
+
+def minimum_wall_start(wall_now_mm: float) -> Quantity:
+    """The minimum wall to start from where none was typed [mm]; never a claim about strength (DESIGN 4)."""
+    start = max(LEAST_WALL_MM, LEAST_SHARE * wall_now_mm)
+    return give_or_take(start, 0.0, Origin.DEFAULT, "5 mm or 70 % of the wall now, from memory")
+
+
+def wall_spread_mm(job: Job) -> float:
+    """What a wall may be off by: the outside's place and size, and the bore's size [mm]."""
+    this_case = job.case.measured == "this case"
+    off_centre, size = job.case.outside_off_centre or OFF_CENTRE[this_case], job.case.outside_size or SIZE[this_case]
+    return off_centre.spread + size.spread + job.boss.bore_diameter.spread / 2
 
 
 def _from_zero(typed: Quantity | None, default: Quantity) -> Quantity:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from geartrack.frame import Hand
+from geartrack.inputs import ANGLES, PLAIN
 from geartrack.materials import FACTS, Material
 from geartrack.quantity import Quantity
 from geartrack.study.answer import Answer, Place, RatioTable
@@ -129,8 +130,6 @@ INPUT_NAMES = {
     "target.allowance": "Grind no deeper than wanted, plus",
     "case.minimum_wall": "Minimum wall",
 }
-ANGLES = frozenset({"gears.pinion_spiral", "gears.toe_end_angle"})
-PLAIN = frozenset({"gears.depth_factor", "gears.addendum_factor", "gears.clearance_factor"})
 
 
 def input_name(name: str) -> str:

@@ -15,7 +15,7 @@ from rich.table import Table
 from geartrack import words
 from geartrack.job import Job, read_job, with_changes
 from geartrack.quote import Quote, Three
-from geartrack.study import as_document
+from geartrack.study import as_document, with_teeth
 from geartrack.study.answer import Answer, RatioTable
 from geartrack.study.gears import GearSheet
 from geartrack.units import Rounding, Units, show_both, show_length
@@ -31,10 +31,11 @@ def console() -> Console:
 
 def changed(job: Path, teeth: str | None, target: str | None, units: str | None) -> Job:
     """The job in a file with what the command line says instead."""
-    typed = {"gears.teeth": teeth, "target.gap": target, "units": units}
+    typed = {"target.gap": target, "units": units}
     changes = {key: text for key, text in typed.items() if text is not None}
     read = read_job(job)
-    return with_changes(read, changes) if changes else read
+    read = with_changes(read, changes) if changes else read
+    return with_teeth(read, teeth) if teeth else read
 
 
 def as_json(result: Answer | RatioTable | Quote | GearSheet) -> None:
@@ -209,14 +210,17 @@ def gears(sheet: GearSheet, wants_json: bool, units: str) -> None:
         return
     out = console()
     first: Units = "mm" if units == "mm" else "in"
-    grid = _grid("Dimension", *_heads(first), "trust")
+    grid = _grid("Dimension", *_heads(first))
     for line in sheet.lines:
         if line.is_length:
-            grid.add_row(line.bench_name, *(show_length(line.value, u) for u in (first, OTHER[first])), line.trust)
+            grid.add_row(line.bench_name, *(show_length(line.value, u) for u in (first, OTHER[first])))
         else:
-            grid.add_row(line.bench_name, f"{line.value:.3f}{line.unit}", "", line.trust)
+            grid.add_row(line.bench_name, f"{line.value:.3f} deg", "")
     out.print(f"[bold]{sheet.pair} = {sheet.pair.ratio:.3f}:1[/]")
     out.print(grid)
+    for name, quantity in sheet.defaults.items():
+        value, spread = words.shown(f"gears.{name}", quantity, first)
+        out.print(f"Not typed: {words.input_name(f'gears.{name}')} {value}, give or take {spread} (default)")
     for note in sheet.notes:
         out.print(f"Note: {note}")
 

@@ -1,0 +1,31 @@
+"""The one facade: check a job, compare ratios, list a gear set's dimensions, price the work."""
+
+from geartrack.quote import Quote, Rates, quote
+from geartrack.study.answer import Answer, RatioTable
+from geartrack.study.check import check, with_teeth
+from geartrack.study.document import as_document
+from geartrack.study.gears import GearSheet, gear_dimensions
+from geartrack.study.ratios import compare_ratios, pairs_between, typed_pairs
+
+__all__ = [
+    "Answer",
+    "GearSheet",
+    "RatioTable",
+    "as_document",
+    "check",
+    "compare_ratios",
+    "gear_dimensions",
+    "pairs_between",
+    "quote_for",
+    "typed_pairs",
+    "with_teeth",
+]
+
+
+def quote_for(answer: Answer) -> Quote:
+    """The price of what a check found, at the job's shop rates."""
+    shop = answer.job.shop
+    rates = Rates(
+        shop.currency, shop.rate, shop.consumables, shop.crack_check_fee, shop.minimum_hours, shop.tax_percent
+    )
+    return quote(answer.work, rates)

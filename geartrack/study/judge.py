@@ -1,0 +1,153 @@
+"""From results to the verdict's facts, the reading to take next, what else could be done, and what must be said."""
+
+from __future__ import annotations
+
+from math import degrees
+
+from geartrack.assembly import Assembly, Plan, assemble, for_pair, plan
+from geartrack.boss.stations import CLOCK_STEP_LIMIT, STATION_STEP_LIMIT_MM, reading_steps_at
+from geartrack.clearance import Gap, boss_gap
+from geartrack.gearset.teeth import ToothPair
+from geartrack.inputs import wall_spread_mm
+from geartrack.job import Job
+from geartrack.materials import FACTS, Material
+from geartrack.quantity import Origin, Quantity
+from geartrack.relief import Wall, stop_clearance
+from geartrack.spread import Range
+from geartrack.study.answer import Alternative, Cuts, Place
+from geartrack.units import show_both
+from geartrack.verdict import Code, Facts, Verdict
+
+READINGS = {
+    "gears.pinion_spiral": "where the teeth run: ring heights on a plate, and its back face at final backlash",
+    "gears.cutter_radius": "where the teeth run: ring heights on a plate, and its back face at final backlash",
+    "gears.model": "where the teeth run: ring heights on a plate, and its back face at final backlash",
+    "gears.depth_factor": "ring height at the toe tips, on a flat plate",
+    "gears.addendum_factor": "ring height at the toe tips, on a flat plate",
+    "gears.toe_chamfer": "chamfer at the ring's toe, and inside diameter across the toe tips",
+    "gears.tip_chamfer": "chamfer along the tooth tips",
+    "gears.toe_end_angle": "angle of the ring's toe end, with a square",
+    "boss.edge_break": "edge break at the boss's pinion-side end, by caliper",
+    "boss.end_face": "boss end face to the ring's centre line",
+    "case.outside_size": "outside of the boss on this case, by caliper",
+    "case.outside_off_centre_across": "wall of the boss at four places on this case, by caliper",
+    "case.outside_off_centre_toward": "wall of the boss at four places on this case, by caliper",
+    "running.backlash": "backlash, checked and final",
+    "running.runout": "back-face runout over a full turn, by dial",
+}
+THE_GAP = "the gap itself, by feeler or solder, at final backlash over a full turn"
+WORTH_READING_MM = 0.03  # a reading that narrows the range by less will not settle it; the gap itself will
+
+
+def facts(
+    chosen: Plan, found: Range, running_low_mm: float, cuts: Cuts, before: Wall, minimum: Quantity, place: Place
+) -> Facts:
+    """What the verdict rests on."""
+    job, case = chosen.job, chosen.job.case
+    return Facts(
+        gap_low_mm=found.low,
+        gap_high_mm=found.high,
+        target_mm=job.target.gap.value,
+        running_low_mm=running_low_mm,
+        wall_low_mm=cuts.wall_low_mm,
+        wall_high_mm=cuts.wall_high_mm,
+        wall_before_mm=_thinnest_now(job, before),
+        minimum_wall_mm=minimum.value,
+        ring_placed=chosen.ring_placed,
+        this_case=case.measured == "this case",
+        next_reading=next_reading(job, found),
+        gap_reading_needed=_reading_needed(chosen, place),
+        cracked_or_welded="a crack was found" if case.cracked else "it was welded" if case.welded else "",
+        bore_fault=_bore_fault(job),
+        aluminium_unsettled=_aluminium(job),
+    )
+
+
+def depth_may_be_given(job: Job) -> bool:
+    """No depth for a case that is not to be used, nor for aluminium before its minimum wall is settled."""
+    return not (job.case.cracked or job.case.welded or _aluminium(job))
+
+
+def next_reading(job: Job, found: Range) -> str:
+    """The reading that narrows the range most, in plain words."""
+    if job.case.measured != "this case":
+        return "the boss on this very case: outside, wall at four places, end face"
+    widest = next((s for s in found.shares if s.origin in (Origin.DEFAULT, Origin.TYPED) and s.name in READINGS), None)
+    return READINGS[widest.name] if widest and widest.width > WORTH_READING_MM * 4 else THE_GAP
+
+
+def _thinnest_now(job: Job, before: Wall) -> float:
+    scallop = job.case.wall_in_old_scallop
+    modelled = before.before_mm - wall_spread_mm(job)
+    return min(modelled, scallop.low) if scallop else modelled
+
+
+def _bore_fault(job: Job) -> str:
+    faulty = job.case.bore in ("loose", "oval", "spun") and not job.case.bore_put_right
+    return f"the pilot bore is {job.case.bore}: put that right first" if faulty else ""
+
+
+def _aluminium(job: Job) -> str:
+    settled = job.case.material != "aluminium" or job.case.makers_minimum_wall is not None
+    return "" if settled else "aluminium: type the maker's minimum wall, or that it is not known, before any depth"
+
+
+def _reading_needed(chosen: Plan, place: Place) -> str | None:
+    if chosen.placement.disagreement:
+        return chosen.placement.disagreement
+    if chosen.readings is None:
+        return None
+    along, around = reading_steps_at(chosen.readings, place.station_mm, place.clock)
+    if along <= STATION_STEP_LIMIT_MM + 1e-6 and around <= CLOCK_STEP_LIMIT + 1e-6:
+        return None
+    return (
+        f"the boss's readings stand {show_both(along, 'in')} and {degrees(around):.0f} deg apart at the nearest place"
+    )
+
+
+def alternatives(chosen: Plan, now: Assembly, verdict: Verdict, minimum: Quantity) -> tuple[Alternative, ...]:
+    """What else is possible where grinding is not: a tooth pair nearby, a smaller gap, another case."""
+    if verdict.code not in (Code.DONT_GRIND, Code.DONT_USE):
+        return ()
+    found = [Alternative("another case of the same kind, measured before the job is promised")]
+    if verdict.code is Code.DONT_USE:
+        return tuple(found)
+    target, pair = chosen.job.target.gap.value, chosen.pair
+    nearby = [ToothPair(pair.pinion + step, ring) for step in (0, 1) for ring in range(pair.ring - 4, pair.ring + 5)]
+    nearby = [p for p in nearby if pair.ratio - 1.0 < p.ratio < pair.ratio]
+    for other in sorted(nearby, key=lambda p: -p.ratio):
+        moved = assemble(plan(for_pair(chosen.job, other), other, chosen.hand))
+        gap = boss_gap(moved.boss, moved.section).lower_mm
+        if gap >= target:
+            words = f"{other} = {other.ratio:.2f}:1, gap about {show_both(gap, chosen.job.units, rounding='down')}"
+            found.insert(0, Alternative(f"a less steep pair: {words}, from its tooth counts", pair=other))
+            break
+    held = stop_clearance(
+        now.boss, now.section, clearance_mm=target, allowance_mm=0.0, minimum_wall_mm=minimum.value
+    ).clearance_mm
+    if 0 < held < target:
+        words = f"a smaller gap: {show_both(held, chosen.job.units, rounding='down')} is what the minimum wall allows"
+        found.append(Alternative(words, target_mm=held))
+    return tuple(found)
+
+
+def notes(chosen: Plan, now: Assembly, gap: Gap, pinion: Gap) -> tuple[str, ...]:
+    """What must be said beside the numbers."""
+    job, axle = chosen.job, chosen.job.axle
+    said = [FACTS[Material(job.case.material)].advice, *now.blanks.notes, *now.boss.mesh.notes]
+    if axle.hand is None:
+        said.append("the hand of the axle is not given: places may lie on either side, and the closer side is answered")
+    if chosen.placement.disagreement:
+        said.append(chosen.placement.disagreement)
+    if pinion.lower_mm <= 0:
+        said.append("the pinion's toe end runs into the boss's end face: check the pinion's length and the end face")
+    stub = axle.pinion_stub_diameter
+    root = 2 * now.blanks.pinion.toe_root_radius_mm
+    if stub and root < stub.value:
+        size = f"{show_both(root, job.units)} against {show_both(stub.value, job.units)}"
+        said.append(f"the pinion's root circle at the toe is smaller than its pilot stub ({size})")
+    if job.case.ground_before and job.case.wall_in_old_scallop is None:
+        said.append("the case was ground before: measure the wall in the old scallop")
+    if job.case.bore in ("sleeved", "opened"):
+        said.append(f"the pilot bore was {job.case.bore}: its wall is not what was cast")
+    return tuple(text for text in said if text)
