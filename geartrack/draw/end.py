@@ -24,8 +24,10 @@ def end_view(ax: Axes, answer: Answer, units: Units) -> Axes:
     """Boss, bore, clock, ring gear and the metal to remove, cut square to the bore at the nearest place."""
     station = answer.place.station_mm
     boss = outline.across_bore(answer.boss.mesh, station)
-    radius = float(np.hypot(*np.asarray(boss.envelope.exterior.coords).T).max()) / np.sqrt(2)
-    view = box(-_WIDE * radius, -_HIGH * radius, _WIDE * radius, _HIGH * radius)
+    radius = float(np.sqrt(outline.outer(boss).area / np.pi))  # the clock goes round what is nearly round
+    left, bottom, right, top = (side * 1.06 for side in boss.bounds)
+    wide, high = _WIDE * radius, _HIGH * radius
+    view = box(min(left, -wide), min(bottom, -high), max(right, wide), max(top, high))
     ink.frame(ax, view.bounds, title="End view, from the pinion-nut end")
     ax.set_xticks([])
     ax.set_yticks([])
@@ -37,8 +39,8 @@ def end_view(ax: Axes, answer: Answer, units: Units) -> Axes:
     _clock(ax, radius)
     ax.plot([0], [0], marker="+", markersize=12, color=ink.SOFT)
     ink.say(ax, 0.0, -0.3 * radius, f"pilot bore\n{show_length(answer.boss.mesh.bore.diameter_mm, units)}")
-    _sides(ax, answer, radius)
-    _depth_round(ax, answer, radius, units)
+    _sides(ax, answer)
+    _depth_round(ax, answer, units)
     ink.scale_bar(ax, units, (0.97, 0.035))
     return ax
 
@@ -65,30 +67,31 @@ def _clock(ax: Axes, radius: float) -> None:
         ax.plot(*np.outer(out, np.array(_TICKS) * radius), color=ink.SOFT, linewidth=1.6 if hour % 3 == 0 else 0.9)
         x, y = out * _HOURS * radius
         ink.say(ax, x, y, str(hour), fontweight="bold" if hour == 12 else "normal")
-    ink.say(ax, -_WIDE * 0.97 * radius, -_HIGH * 0.95 * radius, _TWELVE, ha="left", va="bottom", color=ink.SOFT)
+    ink.say(ax, 0.015, 0.025, _TWELVE, ha="left", va="bottom", color=ink.SOFT, transform=ax.transAxes)
 
 
-def _sides(ax: Axes, answer: Answer, radius: float) -> None:
+def _sides(ax: Axes, answer: Answer) -> None:
     """Which way the ring's centre line lies; it cannot be said without the hand, or where there is no offset."""
     if answer.hand is None or answer.boss.seat.offset_mm == 0:
         why = "no offset:\nneither side" if answer.hand else "hand not given:\neither side"
-        ink.say(ax, -_WIDE * 0.97 * radius, -0.2 * radius, why, ha="left", va="top", color=ink.SOFT)
+        ink.say(ax, 0.015, 0.4, why, ha="left", va="top", color=ink.SOFT, transform=ax.transAxes)
         return
-    away = answer.hand.sign
-    for sign, text in ((away, "away from"), (-away, "toward")):
-        edge, across = _WIDE * 0.97 * sign * radius, "right" if sign > 0 else "left"
+    for sign, text in ((answer.hand.sign, "away from"), (-answer.hand.sign, "toward")):
+        edge, across = (0.985, "right") if sign > 0 else (0.015, "left")
         words = f"{text}\nthe ring's\ncentre line"
-        ink.say(ax, edge, -0.2 * radius, words, ha=across, va="top", color=ink.SOFT, gid=text)
+        ink.say(ax, edge, 0.43, words, ha=across, va="top", color=ink.SOFT, transform=ax.transAxes, gid=text)
         arrow = {"arrowstyle": "-|>", "color": ink.SOFT, "linewidth": 1.0}
-        ax.annotate("", (edge, -0.12 * radius), (0.82 * edge, -0.12 * radius), arrowprops=arrow)
+        ends: ink.Style = {"xy": (edge, 0.46), "xytext": (edge - 0.08 * sign, 0.46), "xycoords": "axes fraction"}
+        ax.annotate("", **ends, arrowprops=arrow)
 
 
-def _depth_round(ax: Axes, answer: Answer, radius: float, units: Units) -> None:
+def _depth_round(ax: Axes, answer: Answer, units: Units) -> None:
     """The deepest cut at each clock angle as tones just outside the boss, and its numbers in a corner."""
     relief = shown(answer)
     if relief is None or not relief.outline:
         return
     steps, deepest = levels(relief.depth_radial_mm, units), relief.depth_radial_mm.max(axis=0)
+    radius = float(relief.cast_radius_mm.max())
     halves = np.append(np.diff(relief.clocks) / 2, 0.0)
     level = np.searchsorted(steps, deepest, side="left")  # 0: not cut; n: between the levels n - 1 and n
     starts = np.flatnonzero(np.diff(level, prepend=-1))

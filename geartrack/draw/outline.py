@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 from shapely import Polygon, make_valid, union_all
 from shapely.geometry.base import BaseGeometry
 
@@ -10,7 +11,7 @@ from geartrack.boss.mesh import BossMesh, PlacedBoss, Triangles
 from geartrack.frame import Array
 from geartrack.section import Section
 
-_SLICES = 120
+_SLICES = 72
 _OFF_THE_PLANE = 1e-7  # share of a millimetre; a vertex on the plane would break the loops
 
 
@@ -38,6 +39,11 @@ def across_bore(mesh: BossMesh, station_mm: float) -> BaseGeometry:
     inside = 0.01 * (x.max() - x.min())
     at = np.clip(-station_mm, x.min() + inside, x.max() - inside)
     return _cut(x - at, mesh.vertices[:, 1:], mesh.triangles)
+
+
+def outer(shape: BaseGeometry) -> BaseGeometry:
+    """The largest piece of a cut with its holes filled."""
+    return Polygon(max(getattr(shape, "geoms", (shape,)), key=lambda piece: piece.area).exterior)
 
 
 def polygon(section: Section) -> Polygon:
@@ -82,28 +88,25 @@ def _cut(height: Array, flat: Array, triangles: Triangles) -> BaseGeometry:
     above = height[triangles] > 0
     crossed = above.any(axis=1) & ~above.all(axis=1)
     triangles, above = triangles[crossed], above[crossed]
-    follows: dict[tuple[int, int], tuple[int, int]] = {}
-    for corners, up in zip(triangles.tolist(), above.tolist(), strict=True):
-        leaving = next(i for i in range(3) if up[i] and not up[i - 2])
-        entering = next(i for i in range(3) if not up[i] and up[i - 2])
-        follows[_edge(corners, leaving)] = _edge(corners, entering)
-    loops = []
+    after = np.roll(above, -1, axis=1)
+    follows = dict(zip(_edges(triangles, above & ~after), _edges(triangles, ~above & after), strict=True))
+    whole: BaseGeometry = Polygon()
     while follows:
         first, here = follows.popitem()
         loop = [first]
         while here in follows:
             loop.append(here)
             here = follows.pop(here)
-        ends = np.array(loop)
-        share = (height[ends[:, 0]] / (height[ends[:, 0]] - height[ends[:, 1]]))[:, None]
         if len(loop) > 2:
-            loops.append(make_valid(Polygon(flat[ends[:, 0]] * (1 - share) + flat[ends[:, 1]] * share)))
-    whole: BaseGeometry = Polygon()
-    for loop_area in loops:
-        whole = whole.symmetric_difference(loop_area)  # a loop inside another is a hole
+            a, b = np.array(loop).T
+            share = (height[a] / (height[a] - height[b]))[:, None]
+            area = make_valid(Polygon(flat[a] * (1 - share) + flat[b] * share))
+            whole = whole.symmetric_difference(area)  # a loop inside another is a hole
     return whole
 
 
-def _edge(corners: list[int], at: int) -> tuple[int, int]:
-    a, b = corners[at], corners[at - 2]
-    return (a, b) if a < b else (b, a)
+def _edges(triangles: Triangles, chosen: NDArray[np.bool_]) -> list[tuple[int, int]]:
+    """The one chosen edge of each triangle, from its corner i to i + 1, as the two vertices, the lesser first."""
+    row, at = np.arange(len(triangles)), chosen.argmax(axis=1)
+    ends = np.sort(np.stack([triangles[row, at], triangles[row, (at + 1) % 3]], axis=1), axis=1)
+    return [(a, b) for a, b in ends.tolist()]

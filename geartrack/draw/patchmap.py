@@ -32,8 +32,8 @@ def patch_view(ax: Axes, answer: Answer, units: Units) -> Axes:
     ax.invert_yaxis()
     ax.xaxis.set_major_locator(MultipleLocator(next((s for s in _TURNS if np.ptp(degrees) <= 4 * s), 60.0)))
     ax.xaxis.set_major_formatter(FuncFormatter(lambda turn, _: _time(turn)))
-    either = "" if answer.hand else ",\nor its mirror image: either side"
-    ax.set_xlabel(f"o'clock from the pinion-nut end{either}", fontsize=ink.SMALL, color=ink.INK)
+    turned = "from the pinion-nut end" if answer.hand else "or mirrored: either side"
+    ax.set_xlabel(f"o'clock, {turned}", fontsize=ink.SMALL, color=ink.INK)
     ink.ruled_axis(ax.yaxis, ax.get_ylim(), units, "in from the pinion-side end")
     _key(ax, steps, units)
     return ax

@@ -35,7 +35,6 @@ def ratio_view(ax: Axes, table: RatioTable, units: Units) -> Axes:
     ink.beside(ax, right, 0.0, "touching", (-4, -4), ha="right", va="top")
     for line, pinion in enumerate(sorted({row.pair.pinion for row in table.rows}, reverse=True)):
         _series(ax, [row for row in table.rows if row.pair.pinion == pinion], line)
-    ax.set_title("Gap at the boss, by ratio", loc="left", fontsize=ink.TITLE, fontweight="bold", color=ink.INK)
     ink.ruled_axis(ax.yaxis, ax.get_ylim(), units, "gap, low to high")
     ax.set_xlabel("ratio (ring teeth / pinion teeth)", fontsize=ink.SMALL, color=ink.INK)
     ink.plain(ax)

@@ -22,15 +22,15 @@ _PORTRAIT, _LANDSCAPE = (8.5, 11.0), (11.0, 8.5)  # inches: a letter sheet uprig
 def check_figure(answer: Answer, units: Units) -> Figure:
     """One answer on a sheet: the verdict and its sentence, side view, nearest place, end view, patch, numbers."""
     sentence = f"{words.sentence(answer, units)} {_next(answer)}"
-    figure = _sheet(_PORTRAIT, answer.verdict.words, sentence, _whose(answer), describe(answer))
-    relief = shown(answer)
-    side_view(figure.add_axes((0.085, 0.53, 0.53, 0.3)), answer, units)
-    near_view(figure.add_axes((0.7, 0.53, 0.285, 0.3)), answer, units)
-    end_view(figure.add_axes((0.03, 0.23, 0.53 if relief else 0.94, 0.235)), answer, units)
+    figure, top = _sheet(_PORTRAIT, answer.verdict.words, sentence, _whose(answer), describe(answer))
+    relief, high = shown(answer), min(0.3, top - 0.515)
+    side_view(figure.add_axes((0.085, top - high, 0.53, high)), answer, units)
+    near_view(figure.add_axes((0.7, top - high, 0.285, high)), answer, units)
+    end_view(figure.add_axes((0.03, top - high - 0.315, 0.53 if relief else 0.94, 0.235)), answer, units)
     if relief:
-        patch_view(figure.add_axes((0.655, 0.25, 0.22, 0.19)), answer, units)
-    _numbers(figure, answer, units)
-    figure.text(0.03, 0.015, fill(words.for_this_case(answer), 112), fontsize=ink.SMALL, color=ink.SOFT, va="bottom")
+        patch_view(figure.add_axes((0.655, top - high - 0.285, 0.22, 0.19)), answer, units)
+    _numbers(figure, answer, units, top - high - 0.345)
+    figure.text(0.03, 0.012, fill(words.for_this_case(answer), 112), fontsize=ink.SMALL, color=ink.SOFT, va="bottom")
     return figure
 
 
@@ -38,13 +38,13 @@ def ratio_figure(table: RatioTable, units: Units) -> Figure:
     """The comparison of tooth pairs on a sheet, with where the gap is lost in words below."""
     lost = words.crossings(table, units)
     rows = "; ".join(f"{row.pair}: {show_both(row.gap.lower_mm, units, rounding='down')}" for row in table.rows)
-    title = "Gap at the boss by ratio"
+    title = "Gap at the boss, by ratio"
     sentence = f"Gap wanted {show_both(table.target_mm, units)}. Gears from tooth counts; bars run from low to high."
     description = f"{title}: {table.job.name}. {sentence} {rows}. {' '.join(lost)}"
-    figure = _sheet(_LANDSCAPE, title, sentence, table.job.name, description)
-    below = 0.07 + 0.024 * len(lost)
-    ratio_view(figure.add_axes((0.075, below + 0.06, 0.905, 0.81 - below)), table, units)
-    figure.text(0.02, 0.02, "\n".join(lost), fontsize=ink.SMALL, color=ink.INK, va="bottom", linespacing=1.4)
+    figure, top = _sheet(_LANDSCAPE, title, sentence, table.job.name, description)
+    below = 0.1 + 0.022 * len(lost)
+    ratio_view(figure.add_axes((0.08, below, 0.9, top - below + 0.02)), table, units)
+    figure.text(0.03, 0.02, "\n".join(lost), fontsize=ink.SMALL, color=ink.INK, va="bottom", linespacing=1.4)
     return figure
 
 
@@ -71,8 +71,8 @@ def _whose(answer: Answer) -> str:
     return f"{answer.job.name} · {answer.pair} = {answer.pair.ratio:.2f}:1"
 
 
-def _sheet(size: tuple[float, float], title: str, sentence: str, whose: str, description: str) -> Figure:
-    """An empty sheet; its label is the text equivalent that `save` writes into the file."""
+def _sheet(size: tuple[float, float], title: str, sentence: str, whose: str, description: str) -> tuple[Figure, float]:
+    """An empty sheet and where its views may start; its label is the text equivalent that `save` writes."""
     width, height = size
     figure = Figure(figsize=size, facecolor="white", label=description)
     figure.text(0.03, 1 - 0.2 / height, whose, va="top", fontsize=ink.TEXT, color=ink.SOFT)
@@ -81,16 +81,16 @@ def _sheet(size: tuple[float, float], title: str, sentence: str, whose: str, des
     )
     wrapped = fill(sentence, int(12.9 * width))
     figure.text(0.03, 1 - 0.85 / height, wrapped, va="top", fontsize=ink.TEXT, color=ink.INK, linespacing=1.35)
-    return figure
+    return figure, 1 - (0.85 + 0.19 * (wrapped.count("\n") + 1) + 0.35) / height
 
 
-def _numbers(figure: Figure, answer: Answer, units: Units) -> None:
+def _numbers(figure: Figure, answer: Answer, units: Units, top: float) -> None:
     """The numbers of the answer in two columns at the foot of the sheet."""
     lines = _lines(answer, units)
     half = (len(lines) + 1) // 2
     for left, column in ((0.03, lines[:half]), (0.53, lines[half:])):
         for index, (name, value) in enumerate(column):
-            y = 0.195 - 0.0195 * index
+            y = top - 0.0195 * index
             figure.text(left, y, name, fontsize=ink.TEXT, color=ink.SOFT, va="center")
             figure.text(left + 0.44, y, value, fontsize=ink.TEXT, color=ink.INK, va="center", ha="right")
 

@@ -2,24 +2,27 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.patches import Rectangle
-from shapely import Point, box
+from shapely import LineString, Point, box
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points
 
 from geartrack.draw import ink, outline
 from geartrack.draw.depths import cut_words, shown
-from geartrack.frame import meridian
+from geartrack.frame import Array, meridian
 from geartrack.study.answer import Answer
 from geartrack.sweep import grown
 from geartrack.tolerances import TOLERANCES
 from geartrack.units import Units, show_both
 
 ACROSS, UPWARD = "from the ring's centre line", "above the pinion's centre line"
+_CAPTION = "boss cut at the nearest place\n(dashed: all of it)"
+_NAMED = ("tooth tips", "toe", "heel", "back face")
 Spot = tuple[float, float]
 
 
@@ -59,24 +62,22 @@ def side_view(ax: Axes, answer: Answer, units: Units) -> Axes:
     bodies = [shapes.ring, *(s for _, s in shapes.others), shadow]
     right, bottom, top = (f(b.bounds[i] for b in bodies) for f, i in ((max, 2), (min, 1), (max, 3)))
     room = 0.06 * max(right, top - bottom)
-    ink.frame(ax, (-1.5 * room, bottom - 2.9 * room, right + 1.6 * room, top + 1.4 * room), title="Side view")
-    _centre_lines(ax, 0.4 * room, 0.25 * bottom + 0.75 * top)
+    ink.frame(ax, (-1.5 * room, bottom - 2.8 * room, right + 2.3 * room, top + 1.4 * room), title="Side view")
+    _centre_lines(ax, 0.8 * room, 0.45 * bottom)
     ink.fill(ax, shadow, "boss outline", **ink.SHADOW)
     _metal(ax, shapes, thin=True)
-    _name_edges(ax, answer, 0.35 * room)
+    _name_edges(ax, answer, 0.35 * room, shapes.on_boss)
     for name, shape in (("ring gear", shapes.ring), *shapes.others):
         tone = ink.RING if name == "ring gear" else ink.OTHER
         ink.say(ax, *_inside(shape), name, on=tone["facecolor"])
-    boss_r = (shapes.boss.bounds[0] + shapes.boss.bounds[2]) / 2
-    ink.say(ax, boss_r, 0.45 * room, "pilot bore", va="bottom", on=ink.SHADOW["facecolor"])
-    ink.say(
-        ax, boss_r, shadow.bounds[1] - 0.2 * room, "boss, cut through the nearest place\n(dashed: all of it)", va="top"
-    )
+    left_r, _, right_r, _ = shapes.boss.bounds
+    ink.say(ax, 0.4 * left_r + 0.6 * right_r, 0.45 * room, "pilot bore", va="bottom", on=ink.SHADOW["facecolor"])
+    ink.say(ax, 0.97, 0.03, _CAPTION, ha="right", va="bottom", transform=ax.transAxes)
     (r, z), half = shapes.on_boss, _reach(answer)
     ax.add_patch(Rectangle((r - half, z - half), 2 * half, 2 * half, fill=False, edgecolor=ink.INK, linewidth=1.1))
-    ink.point_out(ax, _gap_words(answer, units), (r + half, z - half), (0.97, 0.37))
+    ink.point_out(ax, _gap_words(answer, units), (r + half, z - half), (0.97, 0.24))
     ink.ruled(ax, units, ACROSS, UPWARD)
-    ink.scale_bar(ax, units, (0.97, 0.04))
+    ink.scale_bar(ax, units, (0.1, 0.04))
     return ax
 
 
@@ -84,7 +85,8 @@ def near_view(ax: Axes, answer: Answer, units: Units) -> Axes:
     """The nearest place enlarged: the gap with its size, the line the wanted gap asks for, the metal to remove."""
     shapes, half = _shapes(answer), _reach(answer)
     (r, z), (ring_r, ring_z) = shapes.on_boss, shapes.on_ring
-    view = box(r - half, z - half, r + half, z + half)
+    middle_r, middle_z = (r + ring_r) / 2, (z + ring_z) / 2
+    view = box(middle_r - half, middle_z - half, middle_r + half, middle_z + half)
     ink.frame(ax, view.bounds, title="Nearest place, enlarged")
     _metal(ax, shapes)
     for words, shape in (("ring gear", shapes.ring), ("boss", shapes.boss), *shapes.others):
@@ -92,13 +94,14 @@ def near_view(ax: Axes, answer: Answer, units: Units) -> Axes:
         if seen.area > 0.03 * view.area:
             on = {"ring gear": ink.RING, "boss": ink.BOSS}.get(words, ink.OTHER)["facecolor"]
             ink.say(ax, *_inside(seen), words, fontsize=ink.TEXT, on=on)
+    _name_seen_edges(ax, answer, view, half)
     if np.hypot(ring_r - r, ring_z - z) > 0.12 * half:
         arrow = {"arrowstyle": "<->", "color": ink.INK, "linewidth": 1.4, "shrinkA": 0, "shrinkB": 0}
         ax.annotate("", xy=(ring_r, ring_z), xytext=(r, z), arrowprops=arrow)
     else:  # no room for two arrow heads
         ax.plot([r, ring_r], [z, ring_z], color=ink.INK, marker="o", markersize=4, markerfacecolor="white")
     first, second, *covered = ink.corners_by_room(ax, (shapes.ring, shapes.boss))
-    ink.point_out(ax, _gap_words(answer, units), ((r + ring_r) / 2, (z + ring_z) / 2), first, gid="gap")
+    ink.point_out(ax, _gap_words(answer, units), (middle_r, middle_z), first, gid="gap")
     line = shapes.wanted.exterior.intersection(view)
     if not line.is_empty:
         words = _two_lines(f"wanted\n{show_both(answer.target_mm, units)}")
@@ -126,23 +129,40 @@ def _centre_lines(ax: Axes, along: float, up: float) -> None:
     ax.axvline(0.0, **ink.CENTRE)
     ax.axhline(0.0, **ink.CENTRE)
     ink.say(ax, 0.0, up, "ring's centre line", rotation=90, color=ink.SOFT)
-    ink.say(ax, along, 0.0, "pinion's centre line", ha="left", color=ink.SOFT)
+    ink.say(ax, along, 0.0, "pinion's\ncentre line", ha="left", color=ink.SOFT)
 
 
-def _name_edges(ax: Axes, answer: Answer, off_mm: float) -> None:
-    """Each zone of the ring's outline by name, outside its longest edge."""
-    points = answer.section.points
-    sides = np.roll(points, -1, axis=0) - points
-    lengths = np.hypot(*sides.T)
-    for name in ("tooth tips", "toe", "heel", "back face"):
+def _name_edges(ax: Axes, answer: Answer, off_mm: float, clear_of: Spot) -> None:
+    """Each zone of the ring's outline by name, outside its longest edge, toward its end that is clear of a spot."""
+    for name, start, end, out in _edges(answer):
+        near = np.hypot(*(start - clear_of)) < np.hypot(*(end - clear_of))
+        x, y = (0.3 * start + 0.7 * end if near else 0.7 * start + 0.3 * end) + out * off_mm
+        across = "left" if out[0] > 0.5 else "right" if out[0] < -0.5 else "center"
+        up = "bottom" if out[1] > 0.5 else "top" if out[1] < -0.5 else "center"
+        ink.say(ax, x, y, name, ha=across, va=up, on="none", color=ink.SOFT)
+
+
+def _name_seen_edges(ax: Axes, answer: Answer, view: BaseGeometry, half: float) -> None:
+    """Zones of the ring's outline by name along what is seen of them, inside the ring."""
+    for name, start, end, out in _edges(answer):
+        seen = view.intersection(LineString([start, end]))
+        if seen.length > 0.7 * half:
+            middle = seen.interpolate(0.5, normalized=True)
+            x, y = np.array([middle.x, middle.y]) - 0.1 * half * out
+            turn = (np.degrees(np.arctan2(*(end - start)[::-1])) + 90) % 180 - 90
+            ink.say(ax, x, y, name, rotation=turn, rotation_mode="anchor", on="none", color=ink.SOFT)
+
+
+def _edges(answer: Answer) -> Iterator[tuple[str, Array, Array, Array]]:
+    """The longest edge of each named zone of the ring: name, start, end, outward normal."""
+    starts, ends = answer.section.points, np.roll(answer.section.points, -1, axis=0)
+    lengths = np.hypot(*(ends - starts).T)
+    for name in _NAMED:
         own = [i for i, edge in enumerate(answer.section.edges) if edge == name]
         if own:
-            longest = max(own, key=lambda i: lengths[i])
-            out = np.array([sides[longest, 1], -sides[longest, 0]]) / lengths[longest]
-            x, y = points[longest] + sides[longest] / 2 + out * off_mm
-            across = "left" if out[0] > 0.5 else "right" if out[0] < -0.5 else "center"
-            up = "bottom" if out[1] > 0.5 else "top" if out[1] < -0.5 else "center"
-            ink.say(ax, x, y, name, ha=across, va=up, color=ink.SOFT)
+            i = max(own, key=lambda i: lengths[i])
+            along = (ends[i] - starts[i]) / lengths[i]
+            yield name, starts[i], ends[i], np.array([along[1], -along[0]])
 
 
 def _reach(answer: Answer) -> float:
