@@ -21,6 +21,7 @@ Rounding = Literal["nearest", "down", "up"]
 
 MM_PER_IN = 25.4
 LONGEST_TEXT = 64
+_SAME_STEP = 1e-6
 
 _IN = Fraction(254, 10)
 _LBF_N = Fraction(44482216152605, 10**13)
@@ -202,7 +203,7 @@ def show_length(mm: float, units: Units, *, rounding: Rounding = "nearest") -> s
         raise refuse("", f"{mm} is not a length", "a length is a finite number")
     digits = 3 if units == "in" else 2
     steps = in_units(mm, units) * 10**digits
-    if abs(steps - round(2 * steps) / 2) < 1e-6:
+    if abs(steps - round(2 * steps) / 2) < _SAME_STEP:
         steps = round(2 * steps) / 2
     whole = math.floor(steps) if rounding == "down" else math.ceil(steps) if rounding == "up" else round(steps)
     return f"{whole / 10**digits:.{digits}f} {units}"

@@ -20,6 +20,7 @@ def cross_checks(tables: Mapping[str, Any]) -> list[Fault]:
         (("axle",), _axle),
         (("gears",), _gears),
         (("axle", "gears"), _gears_in_axle),
+        (("axle", "boss"), _boss_in_axle),
         (("case",), _case),
         (("boss",), _boss),
     ]
@@ -32,7 +33,7 @@ def cross_checks(tables: Mapping[str, Any]) -> list[Fault]:
 
 
 def _axle(axle: Axle) -> Iterator[Fault]:
-    if abs(axle.shaft_angle.value - math.pi / 2) > 1e-9:
+    if not math.isclose(axle.shaft_angle.value, math.pi / 2):
         shown = f"{math.degrees(axle.shaft_angle.value):g} deg"
         yield ("axle", "shaft_angle"), f"{shown}: only 90 degrees is in scope", "leave it out, or 90 deg"
     if axle.offset.value >= axle.ring_diameter.value / 2:
@@ -52,13 +53,19 @@ def _gears(gears: Gears) -> Iterator[Fault]:
 
 
 def _gears_in_axle(axle: Axle, gears: Gears) -> Iterator[Fault]:
-    face, ring = gears.face_width, axle.ring_diameter.value
+    face, over, ring = gears.face_width, gears.measured.outside_diameter, axle.ring_diameter.value
     if face is not None and face.value >= 0.4 * ring:
-        yield (
-            ("gears", "face_width"),
-            "too wide for this ring",
-            f"less than 0.4 of its diameter, {show_both(0.4 * ring, 'in')}",
-        )
+        right = f"less than 0.4 of its diameter, {show_both(0.4 * ring, 'in')}"
+        yield ("gears", "face_width"), "too wide for this ring", right
+    if over is not None and not 0.9 * ring <= over.value <= 1.1 * ring:
+        right = f"within a tenth of axle.ring_diameter, {show_both(ring, 'in')}"
+        yield ("gears", "measured", "outside_diameter"), "does not belong to this ring", right
+
+
+def _boss_in_axle(axle: Axle, boss: Boss) -> Iterator[Fault]:
+    stub, bore = axle.pinion_stub_diameter, boss.bore_diameter.value
+    if stub is not None and stub.value >= bore:
+        yield ("axle", "pinion_stub_diameter"), "thicker than the pilot bore", f"less than {show_both(bore, 'in')}"
 
 
 def _case(case: Case) -> Iterator[Fault]:

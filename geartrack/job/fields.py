@@ -46,8 +46,11 @@ class Plain:
     high: float
 
     def read(self, raw: object) -> float:
-        """The value [mm or rad]; a float comes from code and is already in that unit, a file's numbers are `Bare`."""
-        value = raw if isinstance(raw, float) else self._parsed(raw, signed=self.low < 0)
+        """The value [mm or rad]; a number comes from code and is already in that unit, a file's numbers are `Bare`."""
+        if isinstance(raw, int | float) and not isinstance(raw, bool):
+            value = float(raw)
+        else:
+            value = self._parsed(raw, signed=self.low < 0)
         self._in_range(value, raw)
         return value
 
@@ -66,7 +69,8 @@ class Plain:
                 raise refuse("", f"{raw} has no unit", right)
             raw = str(raw) if self.kind == "length" else repr(raw.value)
         if not isinstance(raw, str):
-            raise refuse("", f"{type(raw).__name__} where a {self.kind} belongs", self._range())
+            shown = str(raw).lower() if isinstance(raw, bool) else f"a {type(raw).__name__}"
+            raise refuse("", f"{shown} is no {self.kind}", self._range())
         if self.kind == "length":
             return units.parse_length(raw, signed=signed)
         if self.kind == "angle":
@@ -145,16 +149,20 @@ class Measure(Plain):
         if not isinstance(how, str):
             raise refuse("", f"how is {how}", "the tool in quotes, such as caliper")
         tool = tool_named(how)
-        if tool and self.kind != "length":
-            raise refuse("", f"a {how} reads no {self.kind}", "give_or_take, and how in other words")
         origin = _choice(Origin, raw.get("origin"), "origin") or (Origin.MEASURED if tool else Origin.TYPED)
         shape = _choice(Shape, raw.get("shape"), "shape")
         if "low" in raw or "high" in raw:
             low, high = (self._end(raw, key, value) for key in ("low", "high"))
             return Quantity(value, low, high, origin, how, shape or Shape.UNIFORM)
-        if "give_or_take" not in raw and tool is None and origin is Origin.MEASURED:
-            raise refuse("", "measured, but how well is not said", 'how = "caliper", or give_or_take = "0.002 in"')
-        give = self._give(raw["give_or_take"]) if "give_or_take" in raw else tool.two_sigma_mm if tool else 0.0
+        if "give_or_take" in raw:
+            give = self._give(raw["give_or_take"])
+        elif tool and self.kind == "length":
+            give = tool.two_sigma_mm
+        elif origin is Origin.MEASURED:
+            right = 'how = "caliper", or give_or_take = "0.002 in"' if self.kind == "length" else "give_or_take"
+            raise refuse("", "measured, but how well is not said", right)
+        else:
+            give = 0.0
         return Quantity(value, value - give, value + give, origin, how, shape or Shape.NORMAL)
 
     def _end(self, raw: Mapping[str, Any], key: str, value: float) -> float:

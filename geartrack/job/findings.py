@@ -51,6 +51,8 @@ def _words(error: Any, path: Steps) -> tuple[str, str]:
     kind, context, given = error["type"], error.get("ctx", {}), error["input"]
     if kind == "missing" or (given is None and kind == "model_type"):
         return "not given", f"such as {example_of(path)}" if example_of(path) else f"a table [{path[-1]}]"
+    if path == ("format",):
+        return f"format {_short(given)} is not known", "format = 1 is what this geartrack reads"
     if kind in ("literal_error", "enum"):
         choices = str(context["expected"]).replace("'", '"')
         near = get_close_matches(str(given).lower(), choices.replace(" or ", ", ").replace('"', "").split(", "), n=1)

@@ -94,6 +94,7 @@ _BOSS = {
         "what the boss is made of: cylinder, cone, pad, rib, fillet, cut",
     ),
     "stations": Key('"boss.csv"', "or a table of readings round the boss, in a file"),
+    "length": Key('"27 mm"', "length of a boss given by a table; the bore's depth where it is not typed"),
     "stations_give": Key('"radius"', 'what that table gives: "radius" or "wall"'),
 }
 _TARGET = {

@@ -122,6 +122,7 @@ class Boss(Table):
     edge_break: Small | None = None
     parts: tuple[Part, ...] | None = None
     stations: StationsFile | None = None
+    length: Annotated[Quantity, Measure("length", 2, 150)] | None = None
     stations_give: Literal["radius", "wall"] = "radius"
 
 

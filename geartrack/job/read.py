@@ -33,7 +33,7 @@ def read_job(path: Path | str) -> Job:
 
 def job_from_dict(document: Mapping[str, Any], base: Path, name: str) -> Job:
     """The job in a document held as a dictionary; `base` is the folder its file names start from, `name` its label."""
-    return _job(copy.deepcopy(dict(document)), TextFile(name, base.resolve()))
+    return _job(document, TextFile(name, base.resolve()))
 
 
 def with_changes(job: Job, changes: Mapping[str, str]) -> Job:
@@ -60,9 +60,9 @@ def _source(job: Job) -> Source:
     return cast(Source, job._source)
 
 
-def _job(document: dict[str, Any], main: TextFile, changed: frozenset[str] = frozenset()) -> Job:
+def _job(document: Mapping[str, Any], main: TextFile, changed: frozenset[str] = frozenset()) -> Job:
     try:
-        raw, source, findings = borrow(document, main, changed)
+        raw, source, findings = borrow(copy.deepcopy(dict(document)), main, changed)
     except RecursionError:
         raise refuse(main.label, "lists or tables within each other too deeply", "a few levels at most") from None
     good: dict[str, Any] = {}

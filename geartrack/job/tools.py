@@ -40,10 +40,15 @@ TOOLS: Mapping[str, Tool] = MappingProxyType(
 
 
 def tool_named(how: str) -> Tool | None:
-    """The tool that `how` names, None for other words; a misspelled tool is refused, not taken for other words."""
+    """The tool that `how` names, None for other words; a misspelled tool is refused, not taken for other words.
+
+    >>> tool_named("digital caliper") == TOOLS["caliper"], tool_named("drawing")
+    (True, None)
+    """
     name = " ".join(how.lower().split())
-    if name in TOOLS:
-        return TOOLS[name]
+    named = [tool for tool in TOOLS if f" {tool} " in f" {name} "]
+    if named:
+        return TOOLS[max(named, key=len)]
     near = get_close_matches(name, TOOLS, n=1, cutoff=0.8)
     if near:
         raise refuse("", f"unknown tool {how!r}", f"was {near[0]} meant?")
