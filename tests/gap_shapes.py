@@ -34,6 +34,7 @@ FLAT = section((60, 28), (115, 28), (115, 45), (60, 45), edges=("tooth tips", "h
 NOSE = section(
     *((80, 20), (100, 30), (100, 45), (70, 45), (70, 30)), edges=("tooth tips", "heel", "back face", "bore", "toe")
 )
+WAISTED = section((0, 10), (60, -10), (60, 60), (0, 40), edges=("front", "outside", "back", "axis"))
 SOLID = section((0, 20), (70, 24), (90, 40), (0, 46), edges=("tooth tips", "heel", "back face", "axis"))
 
 

@@ -16,6 +16,7 @@ from gap_shapes import (
     OFFSET,
     RING,
     SOLID,
+    WAISTED,
     box,
     cylinder,
     joined,
@@ -40,7 +41,7 @@ LUMPY = joined(cylinder(27, 28, 50, 40), box((30, 62, -4), (47, 84, 21)))  # uns
 def rings(draw: st.DrawFn) -> Section:
     """Sections of the tests, or a star-shaped polygon with reflex corners, moved about."""
     if draw(st.booleans()):
-        shape = draw(st.sampled_from([RING, CONCAVE, FLAT, NOSE, SOLID]))
+        shape = draw(st.sampled_from([RING, CONCAVE, FLAT, NOSE, SOLID, WAISTED]))
         return shape.moved(dz_mm=draw(st.floats(-20, 5)))
     radii = np.array(draw(st.lists(st.floats(3, 25), min_size=4, max_size=9)))
     angles = np.arange(len(radii)) * 2 * np.pi / len(radii) + draw(st.floats(0, 6))
