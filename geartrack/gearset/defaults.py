@@ -46,7 +46,7 @@ def pinion_spiral_deg(ratio: float, offset_over_ring: float) -> float:
 
 
 def _pinion_spiral(ratio: float, offset_over_ring: float) -> Quantity:
-    """The screening formula, held to 50 degrees: with large offsets it leaves the range of 45 to 52 of 8-10 in gears."""
+    """The screening formula, held to 50 degrees: with large offsets it runs past the usual 45 to 52."""
     formula = pinion_spiral_deg(ratio, offset_over_ring)
     held = (
         f"; the screening formula gives {formula:.1f} deg, held to what is usual" if formula > MOST_SPIRAL_DEG else ""

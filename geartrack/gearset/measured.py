@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geartrack.errors import Finding, InputError
+from geartrack.errors import Finding, InputError, refuse
 from geartrack.gearset.blank import GearBlanks
 from geartrack.gearset.ring import ring_corners, section_of
 from geartrack.section import Section
@@ -78,6 +78,9 @@ def measured_section(blanks: GearBlanks, measured: MeasuredRing, *, toe_tip_heig
         corners[bore, 0] = measured.bore_diameter_mm / 2
     corners[bore, 0] = np.minimum(corners[bore, 0], 0.999 * corners[7, 0])
     corners[6, 1] = corners[7, 1]
+    if corners[3, 1] >= corners[4, 1] or corners[1, 0] >= corners[2, 0]:
+        right = f"these teeth are {show_both(blanks.ring.whole_depth_heel_mm, 'in')} deep at the heel"
+        raise refuse("gears.measured", "the readings leave no metal behind the teeth", right)
     return section_of(corners)
 
 
@@ -100,6 +103,10 @@ def _check(blanks: GearBlanks, measured: MeasuredRing) -> None:
     if inside is not None and not 0.85 * estimated <= inside <= 1.15 * estimated:
         right = f"about {show_both(estimated, 'in')} for this ring and face width"
         findings.append(Finding(where + "toe_inside_diameter", f"{show_both(inside, 'in')} across the toe tips", right))
+    bore = measured.bore_diameter_mm
+    if bore is not None and not 0 < bore < estimated:
+        right = f"less than across the toe tips, {show_both(estimated, 'in')}"
+        findings.append(Finding(where + "bore_diameter", f"a bore of {bore:.1f} mm", right))
     thick = design.face_width_mm + ring / 4
     for name, height in (("toe_height", toe), ("heel_height", heel)):
         if height is not None and not blanks.depth.whole_mm < height < thick:

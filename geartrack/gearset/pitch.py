@@ -154,13 +154,14 @@ def hypoid_cones(
 
     Raises OutOfRangeError where no pitch cones exist. Several solutions: the nearest to the first guess, said in notes.
     """
-    start = hypoid_start(
-        pair.ratio,
-        ring_diameter_mm=ring_diameter_mm,
-        face_width_mm=face_width_mm,
-        offset_mm=offset_mm,
-        pinion_spiral=pinion_spiral,
-    )
+    with np.errstate(invalid="ignore"):  # an offset beyond the ring's mean radius is refused below
+        start = hypoid_start(
+            pair.ratio,
+            ring_diameter_mm=ring_diameter_mm,
+            face_width_mm=face_width_mm,
+            offset_mm=offset_mm,
+            pinion_spiral=pinion_spiral,
+        )
     shape = np.broadcast_shapes(*(np.shape(v) for v in (*start, cutter_radius_mm)))
     flat = Start(*(np.broadcast_to(v, shape).reshape(-1).astype(float) for v in start))
     cutter = np.broadcast_to(cutter_radius_mm, shape).reshape(-1).astype(float)
@@ -259,13 +260,15 @@ def _no_cones(start: Start, cutter: Any, values: Any, i: int) -> OutOfRangeError
                 "a smaller offset, or a ring size that fits it; usual is up to a quarter of the ring's diameter",
             )
         )
-    least = 1 / curvature.max() if curvature.max() > 0 else np.inf
+    suits = f"a cutter radius over {1 / curvature.max():.0f} mm" if curvature.max() > 0 else "another cutter radius"
+    if curvature.min() > 0:
+        suits += f" and under {1 / curvature.min():.0f} mm"
     return OutOfRangeError(
         Finding(
             "gears.cutter_radius",
             f"no pitch cones suit a cutter radius of {cutter[i]:.1f} mm with offset {offset:.1f} mm and pinion spiral "
             f"{np.degrees(np.arctan(start.tan_spiral[i])):.1f} deg",
-            f"a cutter radius over {least:.0f} mm, unless the spiral angle or the offset is not as typed",
+            f"{suits}, unless the spiral angle or the offset is not as typed",
         )
     )
 
