@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
-from shapely import Polygon, make_valid, union_all
+from shapely import Polygon, covers, make_valid, polygons, prepare, union_all
 from shapely.geometry.base import BaseGeometry
 
 from geartrack.boss.mesh import BossMesh, PlacedBoss, Triangles
-from geartrack.frame import Array
+from geartrack.frame import Array, meridian
 from geartrack.section import Section
 
-_SLICES = 72
+_SLICES = 36
+_PIECES = 4  # a straight side is a curve in (r, z)
 _OFF_THE_PLANE = 1e-7  # share of a millimetre; a vertex on the plane would break the loops
 
 
@@ -21,16 +22,38 @@ def across_ring_axis(boss: PlacedBoss, turn: float) -> BaseGeometry:
 
 
 def silhouette(boss: PlacedBoss) -> BaseGeometry:
-    """All that the boss covers in (r, z) [mm]: the union of its cuts by half-planes through the ring axis."""
+    """All that the boss covers in (r, z) [mm]: cuts by half-planes through the ring axis, and what turns edge-on there.
+
+    Cuts alone leave steps along an edge of the boss; the triangles on whose sides the outline lies fill them.
+    """
     turns = np.arctan2(boss.vertices[:, 1], boss.vertices[:, 0])
     corners = turns[boss.triangles]
     low, high = corners.min(axis=1), corners.max(axis=1)
     edges = np.linspace(turns.min(), turns.max(), _SLICES + 1)
-    cuts = []
+    parts = []
     for turn in (edges[:-1] + edges[1:]) / 2:
         near = (low <= turn + _OFF_THE_PLANE) & (turn - _OFF_THE_PLANE <= high)
-        cuts.append(_across_ring_axis(boss.vertices, boss.triangles[near], float(turn)))
-    return union_all(cuts)
+        parts.append(_across_ring_axis(boss.vertices, boss.triangles[near], float(turn)))
+    share = np.linspace(0.0, 1.0, _PIECES, endpoint=False)[:, None, None, None]
+    rim = boss.vertices[_edge_on(boss)]
+    rim = (1 - share) * rim + share * np.roll(rim, -1, axis=1)
+    steps = make_valid(polygons(np.moveaxis(meridian(rim), 0, 2).reshape(rim.shape[1], -1, 2)))
+    whole = union_all(parts)
+    prepare(whole)
+    return union_all([whole, *steps[~covers(whole, steps)]])
+
+
+def _edge_on(boss: PlacedBoss) -> Triangles:
+    """Triangles with a neighbour that faces the other way in (r, z)."""
+    flat = meridian(boss.vertices)[boss.triangles]
+    a, b = np.moveaxis(flat[:, 1:] - flat[:, :1], 1, 0)
+    faces = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0] > 0
+    ends = np.sort(np.stack([boss.triangles, np.roll(boss.triangles, -1, axis=1)], axis=2).reshape(-1, 2), axis=1)
+    _, edge = np.unique(ends[:, 0].astype(np.int64) * len(boss.vertices) + ends[:, 1], return_inverse=True)
+    toward = np.bincount(edge, weights=np.repeat(faces, 3))
+    both = (toward > 0) & (toward < np.bincount(edge))
+    chosen: Triangles = boss.triangles[both[edge].reshape(-1, 3).any(axis=1)]
+    return chosen
 
 
 def across_bore(mesh: BossMesh, station_mm: float) -> BaseGeometry:

@@ -150,7 +150,7 @@ def _name_seen_edges(ax: Axes, answer: Answer, view: BaseGeometry, half: float) 
             middle = seen.interpolate(0.5, normalized=True)
             x, y = np.array([middle.x, middle.y]) - 0.1 * half * out
             turn = (np.degrees(np.arctan2(*(end - start)[::-1])) + 90) % 180 - 90
-            ink.say(ax, x, y, name, rotation=turn, rotation_mode="anchor", on="none", color=ink.SOFT)
+            ink.say(ax, x, y, name, rotation=turn, rotation_mode="anchor", on="none")
 
 
 def _edges(answer: Answer) -> Iterator[tuple[str, Array, Array, Array]]:
