@@ -24,7 +24,6 @@ _PLAIN_WORDS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "string_too_short": ("is empty", "a few words in quotes"),
         "string_too_long": ("is too long", "a few words in quotes"),
         "tuple_type": ("is not a list", "a list in square brackets"),
-        "too_short": ("is too short a list", "three corners or more, each [out from the ring's axis, in]"),
         "too_long": ("is too long a list", "two lengths to a corner"),
         "model_type": ("is not a table", "keys and values under a heading in square brackets"),
         "model_attributes_type": ("is not a table", "a table in braces, with its kind"),
@@ -55,8 +54,7 @@ def _words(error: Any, path: Steps) -> tuple[str, str]:
         return f"format {_short(given)} is not known", "format = 1 is what this geartrack reads"
     if kind in ("literal_error", "enum"):
         choices = str(context["expected"]).replace("'", '"')
-        near = get_close_matches(str(given).lower(), choices.replace(" or ", ", ").replace('"', "").split(", "), n=1)
-        return f"{_short(given)} is not a choice here", f"was {near[0]} meant?" if near else f"one of {choices}"
+        return f"{_short(given)} is not a choice here", f"one of {choices}"
     if kind == "union_tag_invalid":
         near = get_close_matches(str(context["tag"]), PARTS, n=1)
         right = f"was {near[0]} meant?" if near else f"one of {', '.join(PARTS)}"

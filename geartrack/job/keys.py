@@ -167,5 +167,5 @@ def example_of(path: tuple[str | int, ...]) -> str:
     'offset = "2.25 in"'
     """
     names = [step for step in path if isinstance(step, str)]
-    key = PART_KEYS.get(names[-1]) if names[:2] == ["boss", "parts"] else KEYS.get(".".join(names))
+    key = PART_KEYS.get(names[-1]) if names[:2] == ["boss", "parts"] and names[2:] else KEYS.get(".".join(names))
     return f"{names[-1]} = {key.example}" if key else ""

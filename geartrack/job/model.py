@@ -7,8 +7,9 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
-from pydantic import Field, PrivateAttr, StrictBool
+from pydantic import BeforeValidator, Field, PrivateAttr, StrictBool
 
+from geartrack.errors import refuse
 from geartrack.frame import Hand
 from geartrack.job.fields import Measure, Money, Plain
 from geartrack.job.parts import Part, Table
@@ -147,11 +148,17 @@ class Running(Table):
 Point = tuple[Annotated[float, Plain("length", 0, 500)], Annotated[float, Plain("length", -500, 500)]]
 
 
+def _three_corners(raw: object) -> object:
+    if isinstance(raw, list | tuple) and len(raw) < 3:
+        raise refuse("", f"{len(raw)} corners enclose nothing", "three or more, each [out from the ring's axis, in]")
+    return raw
+
+
 class Turning(Table):
     """Another body that turns with the ring: points (r from the ring axis, z toward the ring's back face) [mm]."""
 
     name: str = Field(min_length=1)
-    section: tuple[Point, ...] = Field(min_length=3)
+    section: Annotated[tuple[Point, ...], BeforeValidator(_three_corners)]
 
 
 class Shop(Table):
