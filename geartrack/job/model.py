@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass, field
 from decimal import Decimal
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field, PrivateAttr, StrictBool
+from pydantic import BeforeValidator, Field, PlainSerializer, PrivateAttr, StrictBool
 
 from geartrack.errors import refuse
 from geartrack.frame import Hand
@@ -105,11 +106,12 @@ class Case(Table):
     bore_off_axis: Shift | None = None
 
 
-class StationsFile(Table):
-    """The station table's path, absolute, and as typed."""
+@dataclass(frozen=True)
+class StationsFile:
+    """The station table's path, absolute, and as typed (which does not count in comparing)."""
 
     path: Path
-    typed: str
+    typed: str = field(default="", compare=False)
 
 
 class Boss(Table):
@@ -122,7 +124,7 @@ class Boss(Table):
     seat_to: Annotated[Quantity, Measure("length", 0, 150)] | None = None
     edge_break: Small | None = None
     parts: tuple[Part, ...] | None = None
-    stations: StationsFile | None = None
+    stations: Annotated[StationsFile, PlainSerializer(lambda file: str(file.path))] | None = None
     length: Annotated[Quantity, Measure("length", 2, 150)] | None = None
     stations_give: Literal["radius", "wall"] = "radius"
 

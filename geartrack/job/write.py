@@ -55,6 +55,8 @@ def write_text(text: str, path: Path | str, overwrite: bool = False) -> None:
             part.replace(target)
         finally:
             part.unlink(missing_ok=True)
+    except UnicodeEncodeError:
+        raise refuse(str(path), "holds a character that no file can hold", "type that text anew") from None
     except OSError as fault:
         raise refuse(
             str(path), f"cannot be written: {fault.strerror or fault}", "a folder that can be written to"
@@ -92,9 +94,8 @@ def _fill(table: Any, name: str, answers: Mapping[str, Any]) -> None:
     for key, about in _keys_under(name):
         full = f"{name}.{key}" if name else key
         if full in answers:
-            table.add(key, _item(answers[full]))
-            if not isinstance(answers[full], list):
-                table[key].comment(about.means)
+            item = _item(answers[full])
+            table.add(key, item if isinstance(answers[full], list) else item.comment(about.means))
         elif full not in ("boss.parts", "boss.stations") or not any(
             f"boss.{k}" in answers for k in ("parts", "stations")
         ):
