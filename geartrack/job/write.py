@@ -34,10 +34,10 @@ def write_job(document: Mapping[str, Any] | Job | str, path: Path | str, overwri
         document = job_document(document)
     if isinstance(document, Mapping) and not isinstance(document, tomlkit.TOMLDocument):
         document = _styled(document)
-    write_text(document if isinstance(document, str) else tomlkit.dumps(document), path, overwrite)
+    write_text(path, document if isinstance(document, str) else tomlkit.dumps(document), overwrite)
 
 
-def write_text(text: str, path: Path | str, overwrite: bool = False) -> None:
+def write_text(path: Path | str, text: str, overwrite: bool = False) -> None:
     """Write a text file whole or not at all: beside it first, then under its name. Raises InputError if it cannot."""
     path = Path(path)
     try:
@@ -66,11 +66,13 @@ def write_text(text: str, path: Path | str, overwrite: bool = False) -> None:
 def new_job_text(answers: Mapping[str, Any], base: Path = Path()) -> str:
     """A commented job file from answers such as {"name": "spare case", "axle.offset": "2.25 in"}.
 
-    Every key not answered stands there as a comment with an example. The answers are checked as a file is, their file
-    names from `base`; InputError holds every finding.
+    A key of one table only may be named without it ("offset"), and "boss_diameter" with "boss_length" makes the boss a
+    cylinder. Every key not answered stands there as a comment with an example. The answers are checked as a file is,
+    their file names from `base`; InputError holds every finding.
     """
     import tomlkit
 
+    answers = _full_keys(answers)
     job_from_dict(_nested(answers), base, "answers")
     document = tomlkit.document()
     for line in _HEAD:
@@ -134,6 +136,19 @@ def _item(value: Any) -> Any:
 
 def _keys_under(name: str) -> Iterator[tuple[str, Any]]:
     return ((key.rpartition(".")[2], about) for key, about in KEYS.items() if key.rpartition(".")[0] == name)
+
+
+def _full_keys(answers: Mapping[str, Any]) -> dict[str, Any]:
+    """The answers under their keys in full; a name that is no key stays, to be told as unknown."""
+    full: dict[str, Any] = {}
+    for name, value in answers.items():
+        homes = [key for key in KEYS if key.rpartition(".")[2] == name]
+        full[homes[0] if len(homes) == 1 and name not in KEYS else name] = value
+    sizes = [full.pop(name, None) for name in ("boss_diameter", "boss_length")]
+    if any(size is not None for size in sizes):
+        part = {"kind": "cylinder", "diameter": sizes[0], "from": "0 mm", "to": sizes[1]}
+        full["boss.parts"] = [{key: value for key, value in part.items() if value is not None}]
+    return full
 
 
 def _nested(answers: Mapping[str, Any]) -> dict[str, Any]:

@@ -308,5 +308,4 @@ def test_lines_are_found(demo, key, line):
 )
 def test_lines_are_found_however_the_file_is_laid_out(text, key, line):
 
-
     assert line_of(text, tuple(int(step) if step.isdecimal() else step for step in key.split("."))) == line

@@ -75,7 +75,7 @@ def test_an_existing_file_is_written_over_only_if_told(tmp_path):
 def test_a_link_is_followed_and_stays_a_link(tmp_path):
     (tmp_path / "real.toml").write_text("old", encoding="utf-8")
     (tmp_path / "link.toml").symlink_to("real.toml")
-    write_text("new", tmp_path / "link.toml", overwrite=True)
+    write_text(tmp_path / "link.toml", "new", overwrite=True)
     assert (tmp_path / "link.toml").is_symlink()
     assert (tmp_path / "real.toml").read_text(encoding="utf-8") == "new"
 
@@ -107,7 +107,7 @@ def test_an_interruption_leaves_nothing_behind(tmp_path, monkeypatch):
 
 def test_a_text_that_cannot_be_encoded_leaves_nothing_behind(tmp_path):
     with pytest.raises(InputError, match="holds a character that no file can hold"):
-        write_text("\ud800", tmp_path / "job.toml")
+        write_text(tmp_path / "job.toml", "\ud800")
     assert contents(tmp_path) == []
 
 
@@ -135,7 +135,7 @@ def test_where_nothing_can_be_written(tmp_path, place):
 
 
 def test_a_new_job_reads_back_as_answered(tmp_path):
-    write_text(new_job_text(ANSWERS), tmp_path / "new.toml")
+    write_text(tmp_path / "new.toml", new_job_text(ANSWERS))
     job = read_job(tmp_path / "new.toml")
     assert (job.name, job.gears.teeth, job.axle.hand) == ("spare case", "8/39", "below")
     assert job.axle.offset.spread == pytest.approx(0.0508, rel=1e-9)  # a caliper's 0.002 in
@@ -184,5 +184,27 @@ def test_answers_are_checked_together():
 def test_a_new_job_may_have_a_station_table(tmp_path):
     (tmp_path / "boss.csv").write_text("", encoding="utf-8")
     answers = {key: value for key, value in ANSWERS.items() if key != "boss.parts"} | {"boss.stations": "boss.csv"}
-    write_text(new_job_text(answers, tmp_path), tmp_path / "new.toml")
+    write_text(tmp_path / "new.toml", new_job_text(answers, tmp_path))
     assert read_job(tmp_path / "new.toml").boss.stations.typed == "boss.csv"
+
+
+def test_plain_answers_find_their_tables_and_make_a_cylinder():
+    plain = {
+        "name": "spare case",
+        "ring_diameter": "9 in",
+        "offset": {"value": "2.25 in", "how": "caliper"},
+        "hand": "below",
+        "teeth": "8/39",
+        "cracked": False,
+        "end_face": "50 mm",
+        "boss_diameter": "54 mm",
+        "boss_length": "22 mm",
+        "bore_diameter": "45 mm",
+        "bore_depth": "20 mm",
+    }
+    assert new_job_text(plain) == new_job_text(ANSWERS)
+    del plain["boss_length"]
+    with pytest.raises(InputError, match=r"answers, key boss\.parts 1\.to: not given"):
+        new_job_text(plain)
+    with pytest.raises(InputError, match="answers, key colour: unknown key 'colour'"):
+        new_job_text({**ANSWERS, "colour": "red"})

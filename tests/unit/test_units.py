@@ -193,7 +193,7 @@ def test_a_bad_torque_is_refused():
 def test_a_plain_number():
     assert parse_number("0,85") == 0.85
     assert parse_number("-3/4", signed=True) == -0.75
-    with pytest.raises(InputError, match="'0.85 mm' is not a plain number; type it like 0.85, without a unit"):
+    with pytest.raises(InputError, match=r"'0\.85 mm' is not a plain number; type it like 0\.85, without a unit"):
         parse_number("0.85 mm")
 
 
