@@ -38,6 +38,8 @@ SUFFIX_UNITS = {
     "relative": "-",
 }
 BRACKETS = re.compile(r"\[(-|any|%|[A-Za-z][A-Za-z/]{0,9}[23]?(?:/\w+)?)\]")
+ANGLE = re.compile(r"(^|_)(angle|spiral|clock|eta)s?$")
+ANGLES_IN_RADIANS = re.compile(r"\bangles in rad", re.IGNORECASE)
 NUMBER_TYPES = re.compile(r"^(?!.*Callable).*\b(float|Array|NDArray|Points|Real)\b")
 """Annotations of physical numbers, which have a unit."""
 
@@ -132,15 +134,17 @@ def without_unit(source: str) -> list[str]:
     """Public numbers whose unit is neither in their name nor in brackets after their name in the docstring.
 
     A unit in both places must be the same one. [-] marks a plain number, [any] one that keeps its caller's unit.
+    An angle may rely on its docstring, or its module's, saying that angles are in radians.
     """
-    faults = []
-    for where, node in _public(ast.parse(source)):
+    faults, tree = [], ast.parse(source)
+    for where, node in _public(tree):
         text = ast.get_docstring(node) or ""
+        radians = ANGLES_IN_RADIANS.search(f"{ast.get_docstring(tree)} {text}")
         for name in _numbers(node):
             said, written = unit_of_name(name), units_of_text(name, text)
-            if not said and not written:
+            if not (said or written or (radians and ANGLE.search(name))):
                 faults.append(f"{node.lineno}: {where}: {name} has no unit")
-            clause = re.search(rf"(?<![\w.]){re.escape(name)}\b[^,;\n\[]*\[(\w+)\]", text)
+            clause = re.search(rf"(?<![\w.]){re.escape(name)}\b *:?[^,:;\n\[]*\[(\w+)\]", text)
             if said and clause and clause[1] != said:
                 faults.append(f"{node.lineno}: {where}: {name} is in {said} but its docstring says [{clause[1]}]")
     return faults

@@ -85,6 +85,8 @@ def test_everything_public_has_a_docstring():
             "1: f: width_mm is in mm but its docstring says [rad]",
         ),
         ('class A:\n    """A."""\n    width: float', "1: A: width has no unit"),
+        ('class A:\n    """Angles in rad."""\n    tip_angle: float', None),
+        ('class A:\n    """Angles in rad."""\n    width: float', "1: A: width has no unit"),
         ('class A:\n    """A."""\n    _width: float\n    count: int', None),
     ],
 )
