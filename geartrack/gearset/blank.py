@@ -30,10 +30,11 @@ ESTIMATED = "back face and bore of the ring are estimated (default): metal behin
 
 @dataclass(frozen=True)
 class GearDesign:
-    """What fixes the blanks of one set. Lengths in mm, angles in rad; geartrack.gearset.defaults gives usual values.
+    """What fixes the blanks of one set; geartrack.gearset.defaults gives usual values.
 
-    ring_diameter_mm: outer pitch diameter of the ring. depth_factor, addendum_factor: None takes the table's value for
-    the pinion's teeth. toe_end_angle, toe_chamfer_mm, tip_chamfer_mm: see geartrack.gearset.ring.ring_corners.
+    pinion_spiral: the pinion's mean spiral angle [rad]. depth_factor, addendum_factor [-]: None takes the table's value
+    for the pinion's teeth. pressure_angle: mean of both flanks [rad]. toe_end_angle [rad] and the chamfers: see
+    geartrack.gearset.ring.ring_corners. The ring's diameter is its outer pitch diameter.
     """
 
     pair: ToothPair

@@ -39,6 +39,8 @@ def default_design(pair: ToothPair, ring_diameter_mm: float, offset_mm: float) -
 def pinion_spiral_deg(ratio: float, offset_over_ring: float) -> float:
     """Usual mean spiral angle of the pinion [deg]: 25 + 5 sqrt(u) + 90 E/D; from memory, give or take 2 degrees.
 
+    ratio: u = z2/z1 [-]; offset_over_ring: E/D [-].
+
     >>> round(pinion_spiral_deg(4.0, 0.2), 1)
     53.0
     """

@@ -49,10 +49,11 @@ class Proportions(StrEnum):
 
 @dataclass(frozen=True)
 class ToothDepth:
-    """Depths at the mean point [mm] and the ring's addendum and dedendum angles [rad]; floats, or (n,) arrays.
+    """Depths at the mean point and how they taper; floats, or (n,) arrays.
 
-    The pinion's addendum and dedendum are those of the mean point; its tip and root angles follow from the ring's
-    root and tip cones (geartrack.gearset.pinion), not from angles of its own.
+    ring_addendum_angle, ring_dedendum_angle: tip and root cone against the ring's pitch cone [rad]. The pinion's
+    addendum and dedendum are those of the mean point; its tip and root angles follow from the ring's root and tip cones
+    (geartrack.gearset.pinion), not from angles of its own.
     """
 
     mean_normal_module_mm: Real
@@ -140,8 +141,8 @@ def duplex_sum(
 ) -> Real:
     """Sum of the ring's addendum and dedendum angles for duplex taper [rad]; ISO 23509, from memory.
 
-    In degrees 90 m_et (1 - Rm2 sin bm2/rc0)/(Re2 tan(alpha) cos bm2). Raises OutOfRangeError where the cutter is so
-    small that the teeth would grow toward the toe.
+    pressure_angle: mean of both flanks [rad]. In degrees the sum is 90 m_et (1 - Rm2 sin bm2/rc0)/(Re2 tan(alpha) cos
+    bm2). Raises OutOfRangeError where the cutter is so small that the teeth would grow toward the toe.
     """
     module = ring_diameter_mm / pair.ring
     outer = ring_diameter_mm / (2 * np.sin(cones.ring_angle))

@@ -19,8 +19,8 @@ EDGES = ("toe face", "toe", "tooth tips", "heel", "heel face", "axis")
 class PinionBlank:
     """The pinion's cones, ends and section, about the pinion axis.
 
-    Angles in rad from the pinion axis; apexes and positions are X, from the ring axis toward the head [mm]; radii from
-    the pinion axis [mm]. The section lies in (q, X).
+    tip_angle, root_angle: of the two cones, from the pinion axis [rad]. Apexes and positions are X, from the ring axis
+    toward the head; radii are from the pinion axis. The section lies in (q, X).
     """
 
     tip_angle: float
@@ -40,9 +40,10 @@ class PinionBlank:
 def tangent_cone(
     offset_mm: Real, *, mate_angle: Real, mate_apex_z_mm: Real, reach_mm: Real, clearance_mm: Real
 ) -> tuple[Real, Real]:
-    """The pinion cone that runs `clearance_mm` clear of one of the ring's cones: angle [rad] and apex X [mm].
+    """The pinion cone that runs clear of one of the ring's cones by the clearance: its angle [rad] and apex X [mm].
 
-    mate_angle, mate_apex_z_mm: the ring's cone; reach_mm: the mean point's distance from O along that cone's side.
+    mate_angle: of the ring's cone, from the ring axis [rad]; mate_apex_z_mm: its apex; reach_mm: the mean point's
+    distance from O along that cone's side; clearance_mm: between the two cones.
     The clearance is the least distance of the two cones; it is measured along the normal that crosses both axes
     (DESIGN 2.3; ISO 23509 from memory, and held by a 3-D model in the tests).
     """

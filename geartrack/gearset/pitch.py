@@ -85,7 +85,11 @@ class PitchCones:
 
 
 class Start(NamedTuple):
-    """DESIGN 2.1 step 1: what stays fixed while eta is sought (r2, K, rn), and the first guess of eta."""
+    """DESIGN 2.1 step 1: what stays fixed while eta is sought, and its first guess.
+
+    ratio: u [-]; tan_spiral: tangent of the wanted pinion spiral angle [-]; ring_mean_radius_mm: r2; spiral_ratio: K
+    [-]; first_pinion_radius_mm: rn; eta: first guess of the mean point's angle about the pinion axis [rad].
+    """
 
     ratio: Real
     offset_mm: Real
@@ -99,7 +103,10 @@ class Start(NamedTuple):
 def hypoid_start(
     ratio: Real, *, ring_diameter_mm: Real, face_width_mm: Real, offset_mm: Real, pinion_spiral: Real
 ) -> Start:
-    """Step 1 of DESIGN 2.1 (the 1.2 is the standard's convention)."""
+    """Step 1 of DESIGN 2.1 (the 1.2 is the standard's convention).
+
+    ratio: u = z2/z1 [-]; pinion_spiral: the wanted mean spiral angle of the pinion [rad].
+    """
     angle = np.arctan(ratio / 1.2)
     r2 = (ring_diameter_mm - face_width_mm * np.sin(angle)) / 2
     sin_e = offset_mm * np.sin(angle) / r2
@@ -149,6 +156,7 @@ def hypoid_cones(
     """Hypoid pitch cones whose limit curvature radius is the cutter radius (DESIGN 2.1 step 4).
 
     Inputs are floats, or arrays that broadcast to (n,): then the fields of the result are arrays.
+    ring_diameter_mm: outer pitch diameter; pinion_spiral: the pinion's wanted mean spiral angle [rad].
     stop: "exact" solves to 1e-12 relative; "standard" stops as the standard does, once within 1 % of the cutter radius
         (from memory; the standard leaves the stepping open, here secant steps from the first guess).
 
@@ -197,6 +205,7 @@ def pitch_cones(
 ) -> PitchCones:
     """Bevel or hypoid pitch cones, by the offset; an offset under 0.5 mm is worked as a bevel set, with a note.
 
+    Arguments as for hypoid_cones; pinion_spiral: mean spiral angle [rad], of both members in a bevel set.
     Raises InputError with every fault of the inputs, OutOfRangeError where no pitch cones exist.
     """
     _check_inputs(ring_diameter_mm, face_width_mm, offset_mm, pinion_spiral, cutter_radius_mm)

@@ -23,9 +23,9 @@ BORE_OF_DIAMETER = 0.62  # bore over ring diameter, but never more than 0.95 of 
 class RingBlank:
     """The ring's tip and root cones, its corners, and its section.
 
-    Angles in rad from the ring axis; apexes: z where the cones meet the ring axis [mm]; heights are z, above the
-    pinion axis [mm]; radii from the ring axis [mm]. The toe tip is the toe's point nearest to the pinion's height
-    (least z), which a chamfer moves; the toe radius is where the toe end meets the tips or the chamfer.
+    tip_angle, root_angle: of the two cones, from the ring axis [rad]; apexes: z where they meet the ring axis. Heights
+    are z, above the pinion axis; radii are from the ring axis. The toe tip is the toe's point nearest to the pinion's
+    height (least z), which a chamfer moves; the toe radius is where the toe end meets the tips or the chamfer.
     """
 
     tip_angle: float
@@ -39,7 +39,6 @@ class RingBlank:
     back_face_height_mm: float
     whole_depth_toe_mm: float
     whole_depth_heel_mm: float
-    toe_slope: float
     section: Section
 
     @property
@@ -75,10 +74,9 @@ def end_line_on_cone(
 ) -> tuple[Real, Real]:
     """Where the end of a tooth meets a cone, in the meridian plane (radius, axial) of ring or pinion [mm].
 
-    The end is a line through the pitch cone's point `along` [mm] outward from the mean point, normal to the pitch
-    cone and turned by `tilt` [rad] (positive: toward parallel to the axis). cone: angle [rad], apex on the axis [mm].
-
-    Raises nothing: a cone and an end normal to its pitch cone always meet.
+    pitch_angle: of the pitch cone [rad]. The end is a line through the pitch cone's point `along` [mm] outward from the
+    mean point, normal to the pitch cone and turned by `tilt` [rad] (positive: toward parallel to the axis). cone: angle
+    [rad], apex on the axis [mm].
     """
     r = mean[0] + along * np.sin(pitch_angle)
     a = mean[1] + along * np.cos(pitch_angle)
@@ -134,7 +132,7 @@ def ring_corners(
 
 
 def section_of(corners: NDArray[np.float64]) -> Section:
-    """One design's corners (8, 2) as a Section; edges of no length (a chamfer of 0) are left out."""
+    """One design's corners (8, 2) [mm] as a Section; edges of no length (a chamfer of 0) are left out."""
     long = np.hypot(*(np.roll(corners, -1, axis=0) - corners).T) > 0
     return Section(corners[long], tuple(e for e, keep in zip(EDGES, long, strict=True) if keep), "ring")
 
@@ -161,6 +159,5 @@ def ring_blank(cones: PitchCones, depth: ToothDepth, **shape: Any) -> RingBlank:
         back_face_height_mm=back,
         whole_depth_toe_mm=float(depth.whole_mm - inside * fall) - topped,
         whole_depth_heel_mm=float(depth.whole_mm + outside * fall) - topped,
-        toe_slope=float(cones.ring_angle + shape.get("toe_end_angle", 0.0)),
         section=section_of(corners),
     )

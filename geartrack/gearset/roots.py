@@ -20,7 +20,7 @@ Array = NDArray[np.float64]
 def nearest_brackets(grid: Array, values: Array, near: Array) -> tuple[Array, Array, NDArray[np.int64]]:
     """For each row, the two neighbouring grid points that enclose the sign change nearest to `near`.
 
-    grid, values: (n, k) places and function values (NaN where there is none); near: (n,).
+    grid: (n, k) places [any]; values: (n, k) function values, NaN where there is none [any]; near: (n,) [any].
     Returns low (n,), high (n,) and the number of sign changes (n,); where that is 0, low and high mean nothing.
     """
     change = np.signbit(values[:, :-1]) != np.signbit(values[:, 1:])
@@ -33,8 +33,9 @@ def nearest_brackets(grid: Array, values: Array, near: Array) -> tuple[Array, Ar
 def bracketed_root(f: Callable[[Array], Any], low: Array, high: Array, relative: float) -> Array:
     """Roots (n,) of f between low (n,) and high (n,), where it changes sign; Illinois false position.
 
-    f: takes and gives (n,), row i depending on element i only; relative: stop once no step is larger than this part
-    of the root. Raises OutOfRangeError if that takes more than 100 steps.
+    low, high: (n,) ends of the brackets [any]. f: takes and gives (n,), row i depending on element i only. relative:
+    stop once no step is larger than this part of the root [-]. Raises OutOfRangeError if that takes more than 100
+    steps.
 
     >>> bracketed_root(lambda x: x**2 - np.array([2.0, 9.0]), np.array([0.0, 0.0]), np.array([2.0, 5.0]), 1e-12)
     array([1.41421356, 3.        ])

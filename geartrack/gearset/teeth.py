@@ -97,7 +97,8 @@ def pairs_for_ratio(
 ) -> tuple[ToothPair, ...]:
     """Every pair within `tolerance` of a ratio, the most used first (nearest to the usual pinion count).
 
-    pinion: least and most pinion teeth looked at. The default tolerance lets 4.88 stand for 8/39 (4.875).
+    ratio: z2/z1 [-]; tolerance: largest difference of ratio [-]; pinion: least and most pinion teeth. The
+    default tolerance lets 4.88 stand for 8/39 (4.875).
 
     >>> [str(pair) for pair in pairs_for_ratio(4.875)]
     ['8/39', '16/78']

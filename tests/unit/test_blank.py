@@ -213,6 +213,12 @@ def test_as_dict_and_bench_names_cover_the_same_keys():
     assert flat.keys() == bench_names.keys()
     assert all(math.isfinite(v) for v in flat.values())
     assert flat["pitch.ring_angle_deg"] == pytest.approx(math.degrees(built.pitch.ring_angle))
+    ring, pinion = built.ring.section.points, built.pinion.section.points
+    assert flat["ring.heel_tip_height_mm"] == pytest.approx(ring[ring[:, 0].argmax(), 1])
+    assert flat["ring.toe_tip_height_mm"] == pytest.approx(ring[:, 1].min())
+    assert flat["pinion.head_diameter_mm"] == pytest.approx(2 * pinion[:, 0].max())
+    assert flat["pinion.toe_root_diameter_mm"] == pytest.approx(2 * pinion[1, 0])
+    assert flat["pinion.toe_position_mm"] == pytest.approx(pinion[:, 1].min())
     assert flat["ring.outside_diameter_mm"] == pytest.approx(2 * built.ring.section.points[:, 0].max())
     assert flat["ring.toe_height_mm"] - flat["ring.heel_height_mm"] == pytest.approx(
         flat["ring.tooth_height_difference_mm"]

@@ -78,7 +78,9 @@ def test_every_reading_can_be_read_off_the_section_again(measured, height):
         toe_end = points[edges.index("toe chamfer")] if "toe chamfer" in edges else toe_tip
         assert reading_of(2 * toe_end[0], 39) == pytest.approx(measured.toe_inside_diameter_mm)
     if measured.bore_diameter_mm is not None:
-        assert points[:, 0].min() == pytest.approx(measured.bore_diameter_mm / 2)
+        bore = edges.index("bore")
+        assert points[bore : bore + 2, 0] == pytest.approx(measured.bore_diameter_mm / 2)
+        assert points[edges.index("back face"), 0] == points[edges.index("outside"), 0] > 100.0
 
 
 def test_no_chamfer_read_is_no_chamfer():
