@@ -60,7 +60,7 @@ _SPELLINGS = str.maketrans(
 # Possessive repeats over single characters: no backtracking, so matching is linear in the text.
 _NUMBER = re.compile(
     r"(?P<typed>(?P<sign>[+-]?) ?(?:(?:(?P<whole>[0-9]++)[ -])?(?P<top>[0-9]++) ?/ ?(?P<bottom>[0-9]++)"
-    r"|(?P<decimal>[0-9]++(?:[.,][0-9]*+)?|[.,][0-9]++)(?:e(?P<power>[+-]?[0-9]{1,2}+)(?![0-9]))?))"
+    r"|(?P<decimal>[0-9]++(?:[.,][0-9]*+)?|[.,][0-9]++)(?:e(?P<power>[+-]?[0-9]{1,2}+))?))"
     r" ?(?P<unit>(?!e[+-]?[0-9])[^0-9.,/+*^ -].*+)?"
 )
 _DEGREES_MINUTES = re.compile(r"([+-]?) ?([0-9]{1,4}+) ?(?:°|deg) ?([0-9]++(?:[.,][0-9]++)?) ?(?:'|min)")

@@ -102,7 +102,7 @@ def _places(text: str) -> Iterator[tuple[Steps, int]]:
                 member += 1
             depth += bare.count("[") - bare.count("]")
         elif header := _HEADER.fullmatch(content):
-            table = _counted(_split(header[2]), counts)
+            table = _split(header[2])
             if header[1] == "[[":
                 counts[table] = counts.get(table, -1) + 1
                 yield table, line
@@ -127,13 +127,3 @@ def _without_long_texts(text: str) -> str:
 
 def _split(dotted: str) -> Steps:
     return tuple(step.strip().strip("\"'") for step in dotted.split("."))
-
-
-def _counted(path: Steps, counts: Mapping[Steps, int]) -> Steps:
-    """A heading's path with the running number of each list of tables that it lies in."""
-    full: Steps = ()
-    for position, step in enumerate(path, 1):
-        full = (*full, step)
-        if full in counts and position < len(path):
-            full = (*full, counts[full])
-    return full

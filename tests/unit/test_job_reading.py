@@ -241,6 +241,7 @@ def test_a_change_over_a_borrowed_table_stands(shelf):
 def test_changes_add_up(demo):
     changed = with_changes(with_changes(demo, {"gears.teeth": "8/39"}), {"target.gap": "1 mm"})
     assert (changed.gears.teeth, changed.target.gap.value) == ("8/39", 1.0)
+    assert locate(changed, "gears.teeth") == "command line, key gears.teeth"
     assert with_changes(demo, {}) == demo
     assert changed != demo
 
