@@ -15,7 +15,6 @@ import numpy as np
 from geartrack.errors import Finding, InputError, OutOfRangeError
 from geartrack.gearset.roots import bracketed_root, nearest_brackets
 from geartrack.gearset.teeth import ToothPair
-from geartrack.tolerances import TOLERANCES
 
 Real = Any  # a float, or an (n,) float array
 BEVEL_BELOW_MM = 0.5  # an offset smaller than this is worked as a bevel set (DESIGN 2.2)
@@ -174,16 +173,12 @@ def hypoid_cones(
     flat = Start(*(np.broadcast_to(v, shape).reshape(-1).astype(float) for v in start))
     cutter = np.broadcast_to(cutter_radius_mm, shape).reshape(-1).astype(float)
 
-    def excess(eta: Real, which: Any = slice(None)) -> Real:
-        wide = Start(*(v[which].reshape((-1,) + (1,) * (np.ndim(eta) - 1)) for v in flat))
-        return cutter[which].reshape(wide.eta.shape) * hypoid_cones_at(eta, wide).limit_curvature_per_mm - 1
-
     notes: tuple[str, ...] = ()
     with np.errstate(invalid="ignore", divide="ignore"):
         if stop == "standard":
-            eta = _stepped(excess, flat, cutter)
+            eta = _stepped(flat, cutter)
         else:
-            eta, notes = _solved(excess, flat, cutter)
+            eta, notes = _solved(flat, cutter)
         found = hypoid_cones_at(eta, flat)
     fields = {
         name: float(value[0]) if shape == () else np.reshape(value, shape)
@@ -226,14 +221,24 @@ def pitch_cones(
     return PitchCones(**{**vars(cones), "notes": (note,)})
 
 
-def _solved(excess: Any, start: Start, cutter: Any) -> tuple[Any, tuple[str, ...]]:
+def _excess(eta: Real, cutter: Real, *start: Real) -> Real:
+    """Cutter radius over limit curvature radius, less one; its root is the eta that is sought."""
+    return cutter * hypoid_cones_at(eta, Start(*start)).limit_curvature_per_mm - 1
+
+
+def _over_the_search(start: Start, cutter: Any) -> tuple[Any, Any]:
+    """Places (n, k) where eta is looked for, and the excess there."""
     grid = start.eta[:, None] * _SEARCH
-    values = excess(grid)
+    return grid, _excess(grid, cutter[:, None], *(v[:, None] for v in start))
+
+
+def _solved(start: Start, cutter: Any) -> tuple[Any, tuple[str, ...]]:
+    grid, values = _over_the_search(start, cutter)
     low, high, count = nearest_brackets(grid, values, start.eta)
     if not count.all():
         raise _no_cones(start, cutter, values, int(np.argmin(count)))
-    eta = bracketed_root(excess, low, high, TOLERANCES.root_relative)
-    jump = ~(np.abs(excess(eta)) < 1e-6)  # a sign change that is no root
+    eta = bracketed_root(_excess, low, high, (cutter, *start))
+    jump = ~(np.abs(_excess(eta, cutter, *start)) < 1e-6)  # a sign change that is no root
     if jump.any():
         raise _no_cones(start, cutter, values, int(np.argmax(jump)))
     several = int(count.max())
@@ -241,17 +246,17 @@ def _solved(excess: Any, start: Start, cutter: Any) -> tuple[Any, tuple[str, ...
     return eta, (note,) if several > 1 else ()
 
 
-def _stepped(excess: Any, start: Start, cutter: Any) -> Any:
+def _stepped(start: Start, cutter: Any) -> Any:
     old, eta = start.eta, 1.1 * start.eta
-    f_old, f = excess(old), excess(eta)
+    f_old, f = _excess(old, cutter, *start), _excess(eta, cutter, *start)
     found = np.where(_within_a_percent(f_old), old, np.nan)
     for _ in range(50):
         found = np.where(np.isnan(found) & _within_a_percent(f), eta, found)
         if np.isfinite(found).all():
             return found
         old, f_old, eta = eta, f, eta - f * (eta - old) / (f - f_old)
-        f = excess(eta)
-    raise _no_cones(start, cutter, excess(start.eta[:, None] * _SEARCH), int(np.isnan(found).argmax()))
+        f = _excess(eta, cutter, *start)
+    raise _no_cones(start, cutter, _over_the_search(start, cutter)[1], int(np.isnan(found).argmax()))
 
 
 def _within_a_percent(excess: Any) -> Any:

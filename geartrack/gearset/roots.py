@@ -1,8 +1,4 @@
-"""Roots of many like equations at once, by bracketing.
-
-Why not scipy: importing scipy.optimize costs a third of the second that a whole `geartrack check` may take, and its
-scalar finders do not work on arrays; the tests hold this one against scipy's brentq.
-"""
+"""Roots of many like equations at once: where the sign changes, and scipy's bracketing finder between."""
 
 from __future__ import annotations
 
@@ -12,7 +8,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from geartrack.errors import OutOfRangeError, refuse
+from geartrack.errors import Finding, OutOfRangeError
+from geartrack.tolerances import TOLERANCES
 
 Array = NDArray[np.float64]
 
@@ -30,25 +27,27 @@ def nearest_brackets(grid: Array, values: Array, near: Array) -> tuple[Array, Ar
     return grid[rows, best], grid[rows, best + 1], change.sum(axis=1)
 
 
-def bracketed_root(f: Callable[[Array], Any], low: Array, high: Array, relative: float) -> Array:
-    """Roots (n,) of f between low (n,) and high (n,), where it changes sign; Illinois false position.
+def bracketed_root(
+    f: Callable[..., Any],
+    low: Array,
+    high: Array,
+    args: tuple[Any, ...] = (),
+    *,
+    relative: float = TOLERANCES.root_relative,
+) -> Array:
+    """Roots (n,) of f(x, *args) between low (n,) and high (n,), where it changes sign.
 
-    low, high: (n,) ends of the brackets [any]. f: takes and gives (n,), row i depending on element i only. relative:
-    stop once no step is larger than this part of the root [-]. Raises OutOfRangeError if that takes more than 100
-    steps.
+    f works element by element; args: arrays (n,) that go with x; relative: width of the last bracket, as a part of the
+    root. Raises OutOfRangeError where the finder does not get there.
 
-    >>> bracketed_root(lambda x: x**2 - np.array([2.0, 9.0]), np.array([0.0, 0.0]), np.array([2.0, 5.0]), 1e-12)
+    >>> bracketed_root(lambda x, c: x**2 - c, np.zeros(2), np.array([2.0, 5.0]), (np.array([2.0, 9.0]),))
     array([1.41421356, 3.        ])
     """
-    a, b = low, high
-    fa, fb = f(a), f(b)
-    for _ in range(100):
-        step = np.where(fb == 0, 0.0, fb * (b - a) / np.where(fb == fa, 1.0, fb - fa))
-        c = b - step
-        fc = f(c)
-        crossed = fb * fc <= 0
-        a, fa = np.where(crossed, b, a), np.where(crossed, fb, fa / 2)
-        b, fb = c, fc
-        if (np.abs(step) <= relative * np.abs(b)).all():
-            return b
-    raise OutOfRangeError(*refuse("", "no solution found in 100 steps").findings)
+    from scipy.optimize.elementwise import find_root
+
+    found = find_root(
+        f, (low, high), args=args, tolerances={"xatol": 0.0, "xrtol": relative, "fatol": 0.0, "frtol": 0.0}
+    )
+    if not found.success.all():
+        raise OutOfRangeError(Finding("", "no solution was found", "other inputs"))
+    return np.asarray(found.x, float)
