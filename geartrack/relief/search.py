@@ -1,0 +1,98 @@
+"""The largest value of a function over stations and clocks, and what it may be off by."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geartrack.frame import Array
+
+Axes = tuple[Array, Array]
+
+_PLACES = 600  # a grid
+_ROUNDS = 6
+_POLISH, _POLISHED = 2, 9  # last grids about the best place, and places a side
+
+
+@dataclass(frozen=True)
+class Peak:
+    """A largest value, the row and column where it was found, and by how much the true largest may exceed it."""
+
+    value: float
+    row: float
+    column: float
+    error: float = np.inf
+
+
+def peak(
+    values_at: Callable[[Array, Array], Array],
+    rows: Array,
+    columns: Array,
+    *,
+    scale_mm: tuple[float, float],
+    values: Array | None = None,
+    fine_mm: float = 0.02,
+) -> Peak:
+    """The largest of values_at(rows, columns) -> (n, m) [mm] over the range of rows and columns.
+
+    Between two places a value is taken to exceed theirs by no more than their distance, and by no more than half the
+    second difference there (which holds for a ridge; an eighth would do where it is smooth). Grid after grid closes in
+    on all places that could still hold the largest, until that is `fine_mm` or no longer falls.
+
+    scale_mm: millimetres per unit of row and of column. values: those at the first grid, where they are known already.
+    """
+    axes = (rows, columns)
+    values = values_at(*axes) if values is None else values
+    best, error = _largest(values, axes), np.inf
+    for _ in range(_ROUNDS):
+        spacing = _spacing(axes, scale_mm)
+        error = min(spacing, _rise(values, values >= best.value - spacing))
+        finer = _closer(axes, values >= best.value - error, scale_mm)
+        if error <= fine_mm or _spacing(finer, scale_mm) > 0.7 * spacing:
+            break
+        axes, values = finer, values_at(*finer)
+        best = max(best, _largest(values, axes), key=lambda found: found.value)
+    reach = [float(np.diff(axis).max()) for axis in axes]
+    for _ in range(_POLISH):
+        axes = _around(rows, best.row, reach[0]), _around(columns, best.column, reach[1])
+        best = max(best, _largest(values_at(*axes), axes), key=lambda found: found.value)
+        reach = [2 * r / (_POLISHED - 1) for r in reach]
+    return Peak(best.value, best.row, best.column, error)
+
+
+def _largest(values: Array, axes: Axes) -> Peak:
+    i, j = np.unravel_index(int(values.argmax()), values.shape)
+    return Peak(float(values[i, j]), float(axes[0][i]), float(axes[1][j]))
+
+
+def _spacing(axes: Axes, scale_mm: tuple[float, float]) -> float:
+    """Distance between neighbours across a grid [mm]."""
+    return float(np.hypot(*(np.diff(axis).max() * scale for axis, scale in zip(axes, scale_mm, strict=True))))
+
+
+def _rise(values: Array, near: NDArray[np.bool_]) -> float:
+    """How far values between the places marked may exceed theirs: half the second difference, both ways together."""
+    if min(values.shape) < 3:
+        return np.inf
+    down = np.pad(np.abs(np.diff(values, 2, axis=0)), ((1, 1), (0, 0)), mode="edge")
+    across = np.pad(np.abs(np.diff(values, 2, axis=1)), ((0, 0), (1, 1)), mode="edge")
+    return float((down + across)[near].max(initial=0.0)) / 2
+
+
+def _closer(axes: Axes, near: NDArray[np.bool_], scale_mm: tuple[float, float]) -> Axes:
+    """An even grid over the places marked and one to each side of them."""
+    found = np.nonzero(near)
+    low = [axis[max(int(i.min()) - 1, 0)] for axis, i in zip(axes, found, strict=True)]
+    high = [axis[min(int(i.max()) + 1, len(axis) - 1)] for axis, i in zip(axes, found, strict=True)]
+    spans = [(b - a) * scale for a, b, scale in zip(low, high, scale_mm, strict=True)]
+    step = np.sqrt(spans[0] * spans[1] / _PLACES)
+    counts = [int(np.clip(span / step + 1, 4, _PLACES / 4)) for span in spans]
+    return np.linspace(low[0], high[0], counts[0]), np.linspace(low[1], high[1], counts[1])
+
+
+def _around(axis: Array, at: float, reach: float) -> Array:
+    """Places to both sides of one, within the axis."""
+    return np.linspace(max(at - reach, axis[0]), min(at + reach, axis[-1]), _POLISHED)
