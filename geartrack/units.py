@@ -64,6 +64,7 @@ _NUMBER = re.compile(
     r" ?(?P<unit>(?!e[+-]?[0-9])[^0-9.,/+*^ -].*+)?"
 )
 _DEGREES_MINUTES = re.compile(r"([+-]?) ?([0-9]{1,4}+) ?(?:°|deg) ?([0-9]++(?:[.,][0-9]++)?) ?(?:'|min)")
+_OCLOCK = re.compile(r"(1[0-2]|0?[1-9])(?::([0-5][0-9]))? ?o'?clock")
 _AMBIGUOUS = re.compile(r"[0-9],[0-9]{3}(?![0-9])")
 
 
@@ -156,6 +157,27 @@ def parse_angle(
         value = (int(degrees) + minutes / 60) * _ANGLE_RAD["deg"]
         return _signed_float(-value if sign == "-" else value, tidy, where, signed)
     return _parse(text, _ANGLE_RAD, where=where, like=like, signed=signed, default_unit=default_unit)
+
+
+def parse_clock(text: str, *, where: str = "") -> float:
+    """A place round the boss as an angle in radians, above -pi and up to pi: "1 o'clock", "1:30 o'clock" or "45 deg".
+
+    12 is straight at the ring gear, seen from the pinion-nut end, clockwise positive (geartrack.frame).
+
+    >>> [round(math.degrees(parse_clock(text))) for text in ("12 o'clock", "1:30 o'clock", "9 o'clock", "330 deg")]
+    [0, 45, -90, -30]
+    """
+    like = "1 o'clock, 1:30 o'clock or 30 deg"
+    tidy = _tidy(text, where, like)
+    hands = _OCLOCK.fullmatch(tidy)
+    if hands is None and "clock" in tidy:
+        raise refuse(where, f"{tidy!r} is not on a clock face", f"type it like {like}")
+    if hands is None:
+        angle = _parse(text, _ANGLE_RAD, where=where, like=like, signed=True, default_unit=None)
+    else:
+        angle = float((int(hands[1]) * 30 + Fraction(int(hands[2] or 0), 2)) * _ANGLE_RAD["deg"])
+    turned = math.remainder(angle, 2 * math.pi)
+    return math.pi if turned == -math.pi else turned
 
 
 def parse_torque(text: str, *, where: str = "") -> float:

@@ -125,6 +125,11 @@ def _find_stations(boss: Any, source: Source) -> list[Finding]:
     if not isinstance(typed, str) or not typed.strip() or "\0" in typed:
         boss["stations"] = StationsFile(path=source.main.base, typed="")
         return [Finding(where, "the file's name is not text", 'such as stations = "boss.csv"')]
-    path = (source.file_of(steps).base / typed).resolve()
+    path = source.file_of(steps).base / typed
+    try:
+        path = path.resolve()
+        found = path.is_file()
+    except (OSError, RuntimeError):  # a name too long, a folder not to be looked into, links in a circle
+        found = False
     boss["stations"] = StationsFile(path=path, typed=typed)
-    return [] if path.is_file() else [Finding(where, f"there is no file {typed!r}", f"looked in {path.parent}")]
+    return [] if found else [Finding(where, f"there is no file {typed!r}", f"looked in {path.parent}")]

@@ -197,8 +197,7 @@ class Money:
 
 def clock(raw: object) -> float:
     """A clock angle [rad] in (-pi, pi]: 0 straight at the ring gear, clockwise seen from the pinion-nut end."""
-    turned = math.remainder(Plain("angle", -360, 360).read(raw), 2 * math.pi)
-    return math.pi if turned == -math.pi else turned
+    return units.parse_clock(raw) if isinstance(raw, str) else Plain("angle", -180, 180).read(raw)
 
 
 def _only_known(raw: Mapping[str, Any]) -> None:

@@ -40,15 +40,19 @@ def with_changes(job: Job, changes: Mapping[str, str]) -> Job:
     """The same job with some keys typed anew, such as {"target.gap": "0.030 in"}; checked as a file is."""
     source = _source(job)
     document = copy.deepcopy(dict(source.document))
-    for dotted, text in changes.items():
-        *tables, last = dotted.split(".")
-        place = document
-        for step in tables:
-            place = place.setdefault(step, {})
-            if not isinstance(place, dict):
-                raise refuse(f"command line, key {dotted}", f"{step!r} holds no keys", "such as gears.teeth")
-        place[last] = {"true": True, "false": False}.get(text, text)
+    for key, text in changes.items():
+        put(document, key, {"true": True, "false": False}.get(text, text), "command line")
     return _job(document, source.main, source.changed | frozenset(changes))
+
+
+def put(document: dict[str, Any], key: str, value: Any, label: str) -> None:
+    """Set a dotted key of a document; `label` is who typed it, for the refusal of a key under what is no table."""
+    *tables, last = key.split(".")
+    for step in tables:
+        document = document.setdefault(step, {})
+        if not isinstance(document, dict):
+            raise refuse(f"{label}, key {key}", f"{step!r} holds no keys", "such as gears.teeth")
+    document[last] = value
 
 
 def locate(job: Job, key: str) -> str:

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import os
 import secrets
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 from geartrack.errors import refuse
 from geartrack.job.keys import KEYS
 from geartrack.job.model import Job
-from geartrack.job.read import job_from_dict
+from geartrack.job.read import job_from_dict, put
 
 _HEAD = (
     'A geartrack job. Every length says its unit, as typed on the bench: 9 1/2 in, 20 thou, .020", 0,5 mm.',
@@ -57,10 +57,9 @@ def write_text(path: Path | str, text: str, overwrite: bool = False) -> None:
             part.unlink(missing_ok=True)
     except UnicodeEncodeError:
         raise refuse(str(path), "holds a character that no file can hold", "type that text anew") from None
-    except OSError as fault:
-        raise refuse(
-            str(path), f"cannot be written: {fault.strerror or fault}", "a folder that can be written to"
-        ) from None
+    except (OSError, RuntimeError) as fault:  # RuntimeError: links in a circle
+        reason = getattr(fault, "strerror", None) or fault
+        raise refuse(str(path), f"cannot be written: {reason}", "a folder that can be written to") from None
 
 
 def new_job_text(answers: Mapping[str, Any], base: Path = Path()) -> str:
@@ -72,50 +71,51 @@ def new_job_text(answers: Mapping[str, Any], base: Path = Path()) -> str:
     """
     import tomlkit
 
-    answers = _full_keys(answers)
-    job_from_dict(_nested(answers), base, "answers")
+    typed: dict[str, Any] = {}
+    for key, value in _full_keys(answers).items():
+        put(typed, key, value, "answers")
+    job_from_dict(typed, base, "answers")
     document = tomlkit.document()
     for line in _HEAD:
         document.add(tomlkit.comment(line))
     document.add(tomlkit.nl())
-    document.add("format", tomlkit.item(1))
-    _fill(document, "", answers)
+    _fill(document, "", {"format": 1} | typed)
     for name in _TABLES:
         table = tomlkit.table()
-        _fill(table, name, answers)
         outer, _, last = name.rpartition(".")
+        _fill(table, name, (typed.get(outer, {}) if outer else typed).get(last, {}))
         holder: Any = document[outer] if outer else document
         holder.add(tomlkit.nl())
         holder.add(last, table)
     return tomlkit.dumps(document)
 
 
-def _fill(table: Any, name: str, answers: Mapping[str, Any]) -> None:
+def _fill(table: Any, name: str, typed: Mapping[str, Any]) -> None:
+    """Puts a table's values with their meanings into it, and a comment with an example for every key not typed."""
     import tomlkit
 
-    for key, about in _keys_under(name):
-        full = f"{name}.{key}" if name else key
-        if full in answers:
-            item = _item(answers[full])
-            table.add(key, item if isinstance(answers[full], list) else item.comment(about.means))
-        elif full not in ("boss.parts", "boss.stations") or not any(
-            f"boss.{k}" in answers for k in ("parts", "stations")
-        ):
+    known = {key.rpartition(".")[2]: about for key, about in KEYS.items() if key.rpartition(".")[0] == name}
+    chosen = [key for key in ("parts", "stations") if key in typed]
+    for key in [*(key for key in typed if key not in known), *known]:
+        about = known.get(key)
+        if (f"{name}.{key}" if name else key) in _TABLES:
+            continue
+        if key in typed:
+            item = _item(typed[key])
+            table.add(key, item.comment(about.means) if about and not isinstance(typed[key], list) else item)
+        elif about and not (chosen and key in ("parts", "stations")):
             table.add(tomlkit.comment(f"{key} = {about.example}  # {about.means}"))
 
 
-def _styled(document: Mapping[str, Any]) -> dict[str, Any]:
+def _styled(table: Mapping[str, Any], inside: bool = False) -> dict[str, Any]:
     """The document with every value on its key's line, so that a key added below it stays in its own table."""
     return {
-        name: {
-            key: {k: _item(v) for k, v in value.items()}
-            if key == "measured" and isinstance(value, dict)
-            else _item(value)
-            for key, value in table.items()
-        }
-        if isinstance(table, dict)
-        else table
-        for name, table in document.items()
+        key: _styled(value, True)
+        if isinstance(value, dict) and (not inside or key == "measured")
+        else _item(value)
+        if inside
+        else value
+        for key, value in table.items()
     }
 
 
@@ -134,14 +134,12 @@ def _item(value: Any) -> Any:
     return tomlkit.item(value)
 
 
-def _keys_under(name: str) -> Iterator[tuple[str, Any]]:
-    return ((key.rpartition(".")[2], about) for key, about in KEYS.items() if key.rpartition(".")[0] == name)
-
-
 def _full_keys(answers: Mapping[str, Any]) -> dict[str, Any]:
     """The answers under their keys in full; a name that is no key stays, to be told as unknown."""
     full: dict[str, Any] = {}
     for name, value in answers.items():
+        if value is None:
+            continue
         homes = [key for key in KEYS if key.rpartition(".")[2] == name]
         full[homes[0] if len(homes) == 1 and name not in KEYS else name] = value
     sizes = [full.pop(name, None) for name in ("boss_diameter", "boss_length")]
@@ -149,14 +147,3 @@ def _full_keys(answers: Mapping[str, Any]) -> dict[str, Any]:
         part = {"kind": "cylinder", "diameter": sizes[0], "from": "0 mm", "to": sizes[1]}
         full["boss.parts"] = [{key: value for key, value in part.items() if value is not None}]
     return full
-
-
-def _nested(answers: Mapping[str, Any]) -> dict[str, Any]:
-    document: dict[str, Any] = {}
-    for dotted, value in answers.items():
-        *tables, last = dotted.split(".")
-        place = document
-        for step in tables:
-            place = place.setdefault(step, {})
-        place[last] = value
-    return document

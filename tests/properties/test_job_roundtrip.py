@@ -4,13 +4,12 @@ import tomllib
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-import tomlkit
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from job_documents import TEXT, document, jobs
 
 from geartrack.errors import InputError
-from geartrack.job import job_document, job_from_dict, read_job, write_job
+from geartrack.job import job_document, job_from_dict, new_job_text, read_job, write_job
 
 KEYS = ["name", "units", "axle", "axle.offset", "axle.hand", "gears.teeth", "gears.face_width", "gears.measured"]
 KEYS += ["boss", "boss.parts", "boss.bore_diameter", "boss.stations", "case.cracked", "turning", "shop.rate", "target"]
@@ -48,11 +47,6 @@ def test_a_job_written_reads_back_equal(job):
         assert [entry.name for entry in Path(folder).iterdir()] == ["job.toml"]
 
 
-@given(jobs(), jobs())
-def test_equal_jobs_are_written_equal_and_others_are_not(one, other):
-    assert (one == other) == (job_document(one) == job_document(other))
-
-
 @settings(max_examples=300)
 @given(st.dictionaries(st.sampled_from(KEYS), values, max_size=3))
 @example({"axle.offset": 10**400})
@@ -88,7 +82,8 @@ def test_a_file_with_a_piece_replaced_is_read_or_refused_with_lines_that_exist(s
     assert all(finding.where.startswith("job.toml") or str(path) in finding.where for finding in findings)
 
 
+@settings(max_examples=50)
 @given(jobs())
-def test_a_document_of_a_job_is_plain_toml(job):
+def test_a_new_job_holds_every_answer_and_nothing_else(job):
     plain = job_document(job)
-    assert tomllib.loads(tomlkit.dumps(plain)) == plain
+    assert tomllib.loads(new_job_text(plain)) == plain

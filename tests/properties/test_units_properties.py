@@ -9,10 +9,10 @@ from hypothesis import assume, example, given
 from hypothesis import strategies as st
 
 from geartrack.errors import InputError
-from geartrack.units import in_units, parse_angle, parse_length, parse_number, parse_torque, show_length
+from geartrack.units import in_units, parse_angle, parse_clock, parse_length, parse_number, parse_torque, show_length
 
 PINT = pint.UnitRegistry()
-PARSERS = (parse_length, parse_angle, parse_torque, parse_number)
+PARSERS = (parse_length, parse_angle, parse_clock, parse_torque, parse_number)
 LENGTHS = {"mm": "mm", "in": "inch", "inch": "inch", "cm": "cm", "m": "m", "ft": "foot", "um": "um", "thou": "thou"}
 TORQUES = {"lb-in": "lbf * inch", "lb-ft": "lbf * foot", "N.m": "newton * meter", "kgf.m": "kgf * meter"}
 
@@ -96,7 +96,7 @@ def outcome(parse, text):
 
 
 # Only the grammar's own characters, so that most texts come near to being read.
-NEAR_NUMBERS = st.text(alphabet="0123456789.,/-+eE*^ '\"°½minthoudegrad\u00a0", max_size=80)
+NEAR_NUMBERS = st.text(alphabet="0123456789.,/-+eE*^ '\"°½minthoudegradclk:\u00a0", max_size=80)
 
 
 @given(st.one_of(st.text(max_size=200), NEAR_NUMBERS))

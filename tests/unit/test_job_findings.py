@@ -199,8 +199,13 @@ ONE_FAULT = [
         {"boss.parts": [part("pad", clock=3, distance="30 mm", width="9 mm")]},
         "parts 1.clock: '3' has no unit; type it lik",
     ),
+    (
+        {"boss.parts": [part("cylinder", diameter="54 mm"), part("cut", clock="13 o'clock", distance="26 mm")]},
+        "key boss.parts 2.clock: \"13 o'clock\" is not on a clock face; type it like 1 o'clock, 1:30 o'clock or 30 deg",
+    ),
     # stations
     ({"boss.stations": "none.csv", "boss.parts": None}, "key boss.stations: there is no file 'none.csv'; looked in "),
+    ({"boss.stations": "x" * 5000, "boss.parts": None}, "key boss.stations: there is no file 'xxxxx"),
     ({"boss.stations": 5, "boss.parts": None}, "key boss.stations: the file's name is not text; such as stations ="),
     (
         {"boss.stations": {"path": "x", "typed": "x"}, "boss.parts": None},

@@ -119,7 +119,10 @@ def test_angles_and_plain_numbers_are_quantities_too(tmp_path):
     assert gears.depth_factor.spread == pytest.approx(0.1, rel=1e-12)
 
 
-@pytest.mark.parametrize(("text", "degrees"), [("30 deg", 30), ("-30 deg", -30), ("330 deg", -30), ("-180 deg", 180)])
+@pytest.mark.parametrize(
+    ("text", "degrees"),
+    [("30 deg", 30), ("1 o'clock", 30), ("9 o'clock", -90), ("-30 deg", -30), ("330 deg", -30), ("-180 deg", 180)],
+)
 def test_clock_angles_run_to_half_a_turn_either_way(tmp_path, text, degrees):
     cut = {"kind": "cut", "clock": text, "distance": "26 mm", "from": "0 mm", "to": "5 mm"}
     job = job_with(tmp_path, {"boss.parts": [*document()["boss"]["parts"], cut]})

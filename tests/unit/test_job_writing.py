@@ -208,3 +208,29 @@ def test_plain_answers_find_their_tables_and_make_a_cylinder():
         new_job_text(plain)
     with pytest.raises(InputError, match="answers, key colour: unknown key 'colour'"):
         new_job_text({**ANSWERS, "colour": "red"})
+
+
+def test_nothing_answered_is_lost(tmp_path):
+    (tmp_path / "x.toml").write_text('[axle]\nring_diameter = "9 in"\n', encoding="utf-8")
+    body = {"name": "bolts", "section": [["60 mm", "70 mm"], ["80 mm", "70 mm"], ["80 mm", "80 mm"]]}
+    kept = {key: value for key, value in ANSWERS.items() if key != "axle.ring_diameter"}
+    answers = kept | {"axle.file": "x.toml", "turning": [body], "gears.measured": {"toe_height": "34 mm"}, "note": None}
+    text = new_job_text(answers, tmp_path)
+    expected = {
+        "format": 1,
+        "name": "spare case",
+        "turning": [body],
+        "axle": {"file": "x.toml", "offset": {"value": "2.25 in", "how": "caliper"}, "hand": "below"},
+        "gears": {"teeth": "8/39", "measured": {"toe_height": "34 mm"}},
+        "case": {"cracked": False},
+        "boss": {key.removeprefix("boss."): value for key, value in ANSWERS.items() if key.startswith("boss.")},
+        "target": {},
+        "running": {},
+        "shop": {},
+    }
+    assert tomllib.loads(text) == expected
+
+
+def test_a_key_under_what_is_no_table_is_refused():
+    with pytest.raises(InputError, match=r"answers, key name\.first: 'name' holds no keys; such as gears\.teeth"):
+        new_job_text(ANSWERS | {"name.first": "x"})

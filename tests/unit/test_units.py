@@ -9,6 +9,7 @@ from geartrack.units import (
     in_units,
     other_units,
     parse_angle,
+    parse_clock,
     parse_length,
     parse_number,
     parse_torque,
@@ -164,6 +165,36 @@ def test_a_bad_angle_is_refused(text, message):
     with pytest.raises(InputError) as caught:
         parse_angle(text)
     assert message in str(caught.value)
+
+
+# A clock's hour hand: 30 degrees an hour, half a degree a minute, counted to half a turn either way.
+@pytest.mark.parametrize(
+    ("text", "degrees"),
+    [
+        ("12 o'clock", 0),
+        ("1 o'clock", 30),
+        ("3 O’Clock", 90),
+        ("6 o'clock", 180),
+        ("7 o'clock", -150),
+        ("11 oclock", -30),
+        ("1:30 o'clock", 45),
+        ("12:30 o'clock", 15),
+        ("11:59 o'clock", -0.5),
+        ("45 deg", 45),
+        ("-180 deg", 180),
+        ("540 deg", 180),
+        ("350 deg", -10),
+    ],
+)
+def test_a_place_round_the_boss(text, degrees):
+    # 1e-15: half a turn's last bit
+    assert parse_clock(text) == pytest.approx(math.radians(degrees), abs=1e-15)
+
+
+@pytest.mark.parametrize("text", ["0 o'clock", "13 o'clock", "1:60 o'clock", "one o'clock", "-1 o'clock", "o'clock"])
+def test_what_is_not_on_a_clock_face_is_refused(text):
+    with pytest.raises(InputError, match="is not on a clock face; type it like 1 o'clock, 1:30 o'clock or 30 deg"):
+        parse_clock(text)
 
 
 def test_an_angle_below_zero_can_be_refused():
