@@ -86,7 +86,7 @@ def plan(job: Job, pair: ToothPair, hand: Hand) -> Plan:
     edge_break = (job.boss.edge_break or EDGE_BREAK).value
     inputs = geometry_inputs(job, pair, table, boss_mesh(job.boss, table, edge_break).interpolation_mm)
     first = Plan(job, pair, hand, inputs, weigh([from_pitch_cones(0.0)]), table)
-    nominal = blanks(_design(first, _NO_VALUES))
+    nominal = _blanks(_design(first, _NO_VALUES))
     evidence = _evidence(first, nominal)
     placement = weigh(evidence)
     if len(evidence) > 1:
@@ -97,7 +97,7 @@ def plan(job: Job, pair: ToothPair, hand: Hand) -> Plan:
 
 def assemble(plan: Plan, values: Values = _NO_VALUES) -> Assembly:
     """Ring and boss for these values, every other input at its own; see Plan for the units."""
-    made = blanks(_design(plan, values))
+    made = _blanks(_design(plan, values))
     value = _values(plan, values)
     toe_tip = value[WEIGHED] if WEIGHED in plan.inputs else made.ring.toe_tip_height_mm + value[MODEL]
     section = measured_section(made, _measured(plan, values), toe_tip_height_mm=toe_tip)
@@ -133,6 +133,9 @@ def closer_by(plan: Plan, values: Values = _NO_VALUES) -> float:
     """
     value = _values(plan, values)
     return value["case.outside_size"] + value["boss.readings"]
+
+
+_blanks = lru_cache(maxsize=64)(blanks)  # most inputs leave the design as it is
 
 
 @lru_cache(maxsize=16)
@@ -187,7 +190,7 @@ def _pitch_cone_spread(plan: Plan, height: float) -> float:
     for name, quantity in plan.inputs.items():
         if name.startswith(("axle.", "gears.")) and not name.startswith((MODEL, "gears.measured")):
             ends = {quantity.low, quantity.high} - {quantity.value}
-            tips = [blanks(_design(plan, {name: end})).ring.toe_tip_height_mm for end in ends]
+            tips = [_blanks(_design(plan, {name: end})).ring.toe_tip_height_mm for end in ends]
             total += max((abs(tip - height) for tip in tips), default=0.0) ** 2
     return math.sqrt(total)
 

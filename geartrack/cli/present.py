@@ -137,7 +137,7 @@ def _numbers(answer: Answer, units: Units) -> Table:
             why = "the minimum wall" if cuts.stop.limited_by == "wall" else "nothing gained deeper"
             _row(table, "STOP", cuts.at_stop.depth_radial_max_mm, units, "down", why)
         table.add_row(
-            "To remove", f"{answer.work.mass_g[1]:.1f} g", f"{cuts.nominal.volume_mm3:.0f} mm3", words.metal(answer)
+            "To remove", f"{answer.work.mass_g[1]:.2f} g", f"{cuts.nominal.volume_mm3:.1f} mm3", words.metal(answer)
         )
     _row(table, "Wall now, thinnest over the bearing", answer.wall_before.before_mm, units, "down")
     if cuts is not None:
@@ -195,7 +195,7 @@ def ratios(table: RatioTable) -> None:
             show_length(row.band_high_mm, units, rounding="down"),
             show_both(row.depth_mm, units, rounding="up") if row.depth_mm > 0 else "-",
             show_length(row.wall_left_mm, units, rounding="down"),
-            f"{row.volume_mm3:.0f} mm3" if row.volume_mm3 > 0 else "-",
+            f"{row.volume_mm3:.1f} mm3" if row.volume_mm3 > 0 else "-",
         )
     out.print(f"[bold]{table.job.name}[/], gap wanted {show_both(table.target_mm, units)}; from tooth counts")
     out.print(grid)

@@ -100,4 +100,4 @@ def _place(now: Assembly, gap: Gap) -> Place:
     station, radius, clock = (float(v) for v in polar(seat.to_boss(gap.point)))
     across = float(gap.point[1]) - seat.offset_mm
     on_line = seat.offset_mm == 0 or abs(across) < ON_LINE * radius
-    return Place(max(station, 0.0), radius, clock, float(gap.point[0]), None if on_line else across > 0)
+    return Place(abs(station), radius, clock, float(gap.point[0]), None if on_line else across > 0)

@@ -165,7 +165,8 @@ def test_a_bigger_target_never_cuts_less():
 
 
 def test_a_stub_thicker_than_the_pinions_root_is_said():
-    notes = check(demo_job("grind", axle__pinion_stub_diameter="46 mm")).notes
+    job = with_teeth(demo_job("grind", axle__pinion_stub_diameter="37.8 mm"), "6/35")
+    notes = check(job).notes
     assert any("smaller than its pilot stub" in note for note in notes)
     assert not any("pilot stub" in note for note in check(demo_job("grind")).notes)
 
