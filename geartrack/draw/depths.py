@@ -9,6 +9,7 @@ from geartrack.frame import Array
 from geartrack.relief import Relief
 from geartrack.study.answer import Answer
 from geartrack.units import Units
+from geartrack.verdict import Code
 from geartrack.words import metal
 
 TONES = ("#f8e3d3", "#eeb993", "#d98647", "#aa561c", "#6b2f08")
@@ -16,14 +17,20 @@ HATCHES = ("", "/", "///", "xx", "xxxx")
 
 
 def shown(answer: Answer) -> Relief | None:
-    """The cut that figures show, the calculated one; None where no depth may be given or none is needed."""
+    """The cut that figures show, the calculated one; None where none is needed or the case is not to be ground."""
     cuts = answer.cuts
-    return cuts.nominal if cuts and cuts.at_stop and not cuts.nominal.empty else None
+    return cuts.nominal if cuts and depth_given(answer) and not cuts.nominal.empty else None
+
+
+def depth_given(answer: Answer) -> bool:
+    """Whether a depth and STOP may be shown at all: never beside a verdict not to grind or not to use the case."""
+    refused = answer.verdict.code in (Code.DONT_GRIND, Code.DONT_USE)
+    return answer.cuts is not None and answer.cuts.at_stop is not None and not refused
 
 
 def cut_words(answer: Answer) -> str:
     """What the hatched metal is called."""
-    return f"{metal(answer)}\nto remove" if shown(answer) else "closer than\nwanted"
+    return f"{metal(answer)}\nto remove" if answer.verdict.grinds and shown(answer) else "closer than\nwanted"
 
 
 def levels(depth_mm: Array, units: Units) -> Array:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.patches import Wedge
-from shapely import affinity, box
+from shapely import Point, affinity, box
 from shapely.geometry.base import BaseGeometry
 
 from geartrack.draw import ink, outline
@@ -16,7 +16,7 @@ from geartrack.tolerances import TOLERANCES
 from geartrack.units import Units, show_length
 
 _INNER, _OUTER, _TICKS, _HOURS = 1.03, 1.11, (1.15, 1.19), 1.29  # in radii of the boss
-_WIDE, _HIGH = 2.5, 1.52
+_WIDE, _HIGH, _CLEAR = 2.5, 1.52, 1.4
 _TWELVE = "12: straight at\nthe ring gear"
 
 
@@ -36,6 +36,7 @@ def end_view(ax: Axes, answer: Answer, units: Units) -> Axes:
     cut = outline.swept_across_bore(wanted, answer.boss, station).intersection(boss)
     ink.metal(ax, boss, "boss")
     _both_sides(ax, answer, ring, cut)
+    _name_ring(ax, answer, ring.difference(Point(0.0, 0.0).buffer(_CLEAR * radius)))
     _clock(ax, radius)
     ax.plot([0], [0], marker="+", markersize=12, color=ink.SOFT)
     ink.say(ax, 0.0, -0.3 * radius, f"pilot bore\n{show_length(answer.boss.mesh.bore.diameter_mm, units)}")
@@ -54,6 +55,10 @@ def _both_sides(ax: Axes, answer: Answer, ring: BaseGeometry, cut: BaseGeometry)
         for shape, gid in ((ring, "ring gear, either side"), (cut, "metal to remove, either side")):
             for side in (shape, affinity.scale(shape, -1.0, 1.0, origin=(0.0, 0.0))):
                 ink.fill(ax, side, gid, facecolor="none", edgecolor=ink.INK, linewidth=1.1, linestyle=(0, (4, 2)))
+
+
+def _name_ring(ax: Axes, answer: Answer, ring: BaseGeometry) -> None:
+    """The ring gear's name where it lies clear of the clock."""
     if not ring.is_empty:
         spot = max(getattr(ring, "geoms", (ring,)), key=lambda piece: piece.area).representative_point()
         on = ink.RING["facecolor"] if answer.hand else "white"
@@ -103,20 +108,30 @@ def _depth_round(ax: Axes, answer: Answer, units: Units) -> None:
                 shape = Wedge((0, 0), _OUTER * radius, *pair, width=(_OUTER - _INNER) * radius)
                 shape.set(facecolor=TONES[level[start] - 1], edgecolor=ink.INK, linewidth=0.5, gid="depth")
                 ax.add_patch(shape)
+    _thinnest_wall(ax, answer)
     turn = relief.depth_radial_clock
     spot = (float(np.sin(turn)) * radius, float(np.cos(turn)) * radius)
     corner = (0.015, 0.98) if spot[0] >= 0 else (0.985, 0.98)
     ink.point_out(ax, _depth_words(answer, units), spot, corner, fontsize=ink.SMALL)
 
 
+def _thinnest_wall(ax: Axes, answer: Answer) -> None:
+    """The wall left at its thinnest, from the bore out."""
+    cuts = answer.cuts
+    assert cuts is not None
+    bore = answer.boss.mesh.bore.diameter_mm / 2
+    for sign in (1.0,) if answer.hand else (1.0, -1.0):
+        x, y = sign * float(np.sin(cuts.wall.clock)), float(np.cos(cuts.wall.clock))
+        arrow = {"arrowstyle": "<->", "color": ink.INK, "linewidth": 1.1, "shrinkA": 0, "shrinkB": 0}
+        outer = bore + cuts.wall.left_mm
+        ax.annotate("", (outer * x, outer * y), (bore * x, bore * y), arrowprops=arrow)
+
+
 def _depth_words(answer: Answer, units: Units) -> str:
     cuts = answer.cuts
     assert cuts is not None
     assert cuts.at_stop is not None
-    return "\n".join(
-        (
-            f"take off {show_length(cuts.nominal.depth_radial_max_mm, units, rounding='up')}",
-            f"STOP at {show_length(cuts.at_stop.depth_radial_max_mm, units, rounding='down')}",
-            f"wall left {show_length(cuts.wall.left_mm, units, rounding='down')}",
-        )
-    )
+    deepest = show_length(cuts.nominal.depth_radial_max_mm, units, rounding="up")
+    stop = show_length(cuts.at_stop.depth_radial_max_mm, units, rounding="down")
+    wall = show_length(cuts.wall.left_mm, units, rounding="down")
+    return f"{'take off' if answer.verdict.grinds else 'least cut'} {deepest}\nSTOP at {stop}\nwall left {wall}"

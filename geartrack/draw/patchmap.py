@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.patches import Rectangle
+from matplotlib.patches import Polygon, Rectangle
 from matplotlib.ticker import FuncFormatter, MultipleLocator
 
 from geartrack.draw import ink
@@ -18,18 +18,24 @@ _TURNS = (1.0, 2.5, 5.0, 7.5, 15.0, 30.0)  # degrees; half a degree is a minute 
 
 def patch_view(ax: Axes, answer: Answer, units: Units) -> Axes:
     """The radial depth of the cut over the boss, unrolled; darker and denser is deeper. Empty where there is no cut."""
-    ax.set_title("Metal to remove, unrolled", loc="left", fontsize=ink.TITLE, fontweight="bold", color=ink.INK)
+    words = "Metal to remove" if answer.verdict.grinds else "Closer than wanted"
+    ax.set_title(f"{words}, unrolled", loc="left", fontsize=ink.TITLE, fontweight="bold", color=ink.INK)
     ink.plain(ax)
     relief = shown(answer)
     if relief is None or not relief.outline:
         return ax
     steps = levels(relief.depth_radial_mm, units)
     degrees, count = np.degrees(relief.clocks), len(steps) - 1
-    where = (degrees, relief.stations_mm, relief.depth_radial_mm, steps)
+    for curve in relief.outline:
+        inside: ink.Style = {"facecolor": TONES[0], "edgecolor": ink.INK, "linewidth": 0.9, "gid": "outline"}
+        ax.add_patch(Polygon(np.stack([np.degrees(curve[:, 1]), curve[:, 0]], axis=1), **inside))
+    where = (degrees, relief.stations_mm, relief.depth_radial_mm, steps[1:])
     ax.set_facecolor(ink.BOSS["facecolor"])
-    ax.contourf(*where, colors=TONES[:count], hatches=HATCHES[:count])
-    ax.contour(*where, colors=ink.INK, linewidths=0.8)
-    ax.invert_yaxis()
+    if count > 1:
+        ax.contourf(*where, colors=TONES[1:count], hatches=HATCHES[1:count])
+        ax.contour(*where, colors=ink.INK, linewidths=0.8)
+    ax.set_xlim(degrees[0], degrees[-1])
+    ax.set_ylim(relief.stations_mm[-1], relief.stations_mm[0])
     ax.xaxis.set_major_locator(MultipleLocator(next((s for s in _TURNS if np.ptp(degrees) <= 4 * s), 60.0)))
     ax.xaxis.set_major_formatter(FuncFormatter(lambda turn, _: _time(turn)))
     turned = "from the pinion-nut end" if answer.hand else "or mirrored: either side"

@@ -13,8 +13,8 @@ from geartrack.units import Units, show_both
 _TONES = ("#00589c", "#a34700", "#00704a", "#7a3d74", "#3d3d3d")
 _LINES: tuple[Any, ...] = ("-", (0, (5, 1.5)), (0, (1, 1.2)), (0, (7, 2, 1.5, 2)), (0, (3, 1, 1, 1, 1, 1)))
 _MARKERS = ("o", "s", "D", "^", "v", "P", "X", "*")
-_LOST: ink.Style = {"facecolor": "#e3edf5", "edgecolor": "#b5cbdd", "hatch": "\\\\"}
-_TOUCH: ink.Style = {"facecolor": "#f7e4d6", "edgecolor": "#dfb898", "hatch": "//"}
+_LOST: ink.Style = {"facecolor": "#e3edf5", "edgecolor": "#7ba3c4", "hatch": "\\\\"}
+_TOUCH: ink.Style = {"facecolor": "#f7e4d6", "edgecolor": "#c98d5a", "hatch": "//"}
 
 
 def ratio_view(ax: Axes, table: RatioTable, units: Units) -> Axes:
@@ -27,6 +27,7 @@ def ratio_view(ax: Axes, table: RatioTable, units: Units) -> Axes:
     ):
         if interval:
             ax.axvspan(*interval, linewidth=0, zorder=0, gid=name, **look)
+            ax.vlines(interval, *ax.get_ylim(), color=look["edgecolor"], linewidth=1.0, zorder=0)
             ink.beside(ax, sum(interval) / 2, top, name, (0, -6), rotation=90, ha="center", va="top")
     ax.axhline(table.target_mm, color=ink.WANTED["edgecolor"], linewidth=1.6, linestyle=(0, (6, 2)), gid="wanted gap")
     ax.axhline(0.0, color=ink.INK, linewidth=1.4, gid="touching")

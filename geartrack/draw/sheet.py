@@ -8,7 +8,7 @@ from matplotlib.figure import Figure
 
 from geartrack import words
 from geartrack.draw import ink
-from geartrack.draw.depths import shown
+from geartrack.draw.depths import depth_given, shown
 from geartrack.draw.end import end_view
 from geartrack.draw.patchmap import patch_view
 from geartrack.draw.ratio import ratio_view
@@ -42,9 +42,12 @@ def ratio_figure(table: RatioTable, units: Units) -> Figure:
     sentence = f"Gap wanted {show_both(table.target_mm, units)}. Gears from tooth counts; bars run from low to high."
     description = f"{title}: {table.job.name}. {sentence} {rows}. {' '.join(lost)}"
     figure, top = _sheet(_LANDSCAPE, title, sentence, table.job.name, description)
-    below = 0.1 + 0.022 * len(lost)
+    half = (len(lost) + 1) // 2
+    below = 0.105 + 0.0242 * half
     ratio_view(figure.add_axes((0.08, below, 0.9, top - below + 0.02)), table, units)
-    figure.text(0.03, 0.02, "\n".join(lost), fontsize=ink.SMALL, color=ink.INK, va="bottom", linespacing=1.4)
+    for left, lines in ((0.03, lost[:half]), (0.57, lost[half:])):
+        y = 0.02 + 0.0242 * half
+        figure.text(left, y, "\n".join(lines), fontsize=ink.SMALL, color=ink.INK, va="top", linespacing=1.4)
     return figure
 
 
@@ -109,7 +112,7 @@ def _lines(answer: Answer, units: Units) -> list[tuple[str, str]]:
         ("wanted", show_both(answer.target_mm, units)),
         ("running gap, low", down(answer.running_low_mm)),
     ]
-    if cuts and cuts.at_stop:
+    if cuts and cuts.at_stop and depth_given(answer) and not cuts.hold.empty:
         least, most = cuts.least.depth_radial_max_mm, cuts.hold.depth_radial_max_mm
         lines += [
             ("depth toward the pinion", up(cuts.nominal.depth_radial_max_mm)),
@@ -117,7 +120,7 @@ def _lines(answer: Answer, units: Units) -> list[tuple[str, str]]:
         ]
         lines.append(("STOP", down(cuts.at_stop.depth_radial_max_mm)))
     lines.append(("wall now", down(answer.wall_before.before_mm)))
-    if cuts and cuts.at_stop:
+    if cuts and not cuts.hold.empty:
         lines.append(("wall left", down(cuts.wall.left_mm)))
         lines.append(("  low to high", f"{down(cuts.wall_low_mm)} to {down(cuts.wall_high_mm)}"))
     lines.append(("minimum wall", words.minimum_words(answer, units).removeprefix("minimum ")))

@@ -22,7 +22,8 @@ from geartrack.units import Units, show_both
 
 ACROSS, UPWARD = "from the ring's centre line", "above the pinion's centre line"
 _CAPTION = "boss cut at the nearest place\n(dashed: all of it)"
-_NAMED = ("tooth tips", "toe", "heel", "back face")
+_NAMED = ("tooth tips", "heel", "back face")  # the toe lies too close to the boss to be named at this scale
+_NAMED_NEAR = ("tooth tips", "toe", "heel")
 Spot = tuple[float, float]
 
 
@@ -66,7 +67,7 @@ def side_view(ax: Axes, answer: Answer, units: Units) -> Axes:
     _centre_lines(ax, 0.8 * room, 0.45 * bottom)
     ink.fill(ax, shadow, "boss outline", **ink.SHADOW)
     _metal(ax, shapes, thin=True)
-    _name_edges(ax, answer, 0.35 * room, shapes.on_boss)
+    _name_edges(ax, answer, 0.35 * room)
     for name, shape in (("ring gear", shapes.ring), *shapes.others):
         tone = ink.RING if name == "ring gear" else ink.OTHER
         ink.say(ax, *_inside(shape), name, on=tone["facecolor"])
@@ -105,10 +106,10 @@ def near_view(ax: Axes, answer: Answer, units: Units) -> Axes:
     line = shapes.wanted.exterior.intersection(view)
     if not line.is_empty:
         words = _two_lines(f"wanted\n{show_both(answer.target_mm, units)}")
-        inward = (0.5 + 0.55 * (second[0] - 0.5), 0.5 + 0.55 * (second[1] - 0.5))
+        inward = (0.5 + 0.3 * (second[0] - 0.5), 0.5 + 0.3 * (second[1] - 0.5))
         ink.point_out(ax, words, _nearest_to(line, ax, inward), second, color=ink.WANTED["edgecolor"])
     by_boss = sorted(covered, key=lambda corner: shapes.boss.distance(_spot(ax, corner)))
-    seen = view.intersection(shapes.cut)
+    seen = view.intersection(shapes.cut).difference(shapes.ring)
     if not seen.is_empty:
         ink.point_out(ax, cut_words(answer), _inside(seen), by_boss[0], on=ink.BOSS["facecolor"])
     ink.ruled(ax, units, ACROSS, UPWARD)
@@ -132,11 +133,10 @@ def _centre_lines(ax: Axes, along: float, up: float) -> None:
     ink.say(ax, along, 0.0, "pinion's\ncentre line", ha="left", color=ink.SOFT)
 
 
-def _name_edges(ax: Axes, answer: Answer, off_mm: float, clear_of: Spot) -> None:
-    """Each zone of the ring's outline by name, outside its longest edge, toward its end that is clear of a spot."""
-    for name, start, end, out in _edges(answer):
-        near = np.hypot(*(start - clear_of)) < np.hypot(*(end - clear_of))
-        x, y = (0.3 * start + 0.7 * end if near else 0.7 * start + 0.3 * end) + out * off_mm
+def _name_edges(ax: Axes, answer: Answer, off_mm: float) -> None:
+    """Zones of the ring's outline by name, outside their longest edges."""
+    for name, start, end, out in _edges(answer, _NAMED):
+        x, y = (start + end) / 2 + out * off_mm
         across = "left" if out[0] > 0.5 else "right" if out[0] < -0.5 else "center"
         up = "bottom" if out[1] > 0.5 else "top" if out[1] < -0.5 else "center"
         ink.say(ax, x, y, name, ha=across, va=up, on="none", color=ink.SOFT)
@@ -144,7 +144,7 @@ def _name_edges(ax: Axes, answer: Answer, off_mm: float, clear_of: Spot) -> None
 
 def _name_seen_edges(ax: Axes, answer: Answer, view: BaseGeometry, half: float) -> None:
     """Zones of the ring's outline by name along what is seen of them, inside the ring."""
-    for name, start, end, out in _edges(answer):
+    for name, start, end, out in _edges(answer, _NAMED_NEAR):
         seen = view.intersection(LineString([start, end]))
         if seen.length > 0.7 * half:
             middle = seen.interpolate(0.5, normalized=True)
@@ -153,11 +153,11 @@ def _name_seen_edges(ax: Axes, answer: Answer, view: BaseGeometry, half: float) 
             ink.say(ax, x, y, name, rotation=turn, rotation_mode="anchor", on="none")
 
 
-def _edges(answer: Answer) -> Iterator[tuple[str, Array, Array, Array]]:
+def _edges(answer: Answer, names: tuple[str, ...]) -> Iterator[tuple[str, Array, Array, Array]]:
     """The longest edge of each named zone of the ring: name, start, end, outward normal."""
     starts, ends = answer.section.points, np.roll(answer.section.points, -1, axis=0)
     lengths = np.hypot(*(ends - starts).T)
-    for name in _NAMED:
+    for name in names:
         own = [i for i, edge in enumerate(answer.section.edges) if edge == name]
         if own:
             i = max(own, key=lambda i: lengths[i])

@@ -46,9 +46,7 @@ def test_cut_straight_through_the_pinion_axis_is_two_bars():
     """Where the half-plane lies along the pinion axis (no offset), the cut is two rectangles (closed form)."""
     boss = PlacedBoss(tube().mesh, Seat(0.0, 50.0, Hand.BELOW))
     cut = outline.across_ring_axis(boss, 0.0)
-    assert cut.area == pytest.approx(
-        2 * LENGTH * (OUTER - INNER), rel=1e-4
-    )  # facets' corners lie near z
+    assert cut.area == pytest.approx(2 * LENGTH * (OUTER - INNER), rel=1e-4)  # facets' corners lie near z
     assert cut.bounds == pytest.approx((28.0, -OUTER, 50.0, OUTER), abs=0.01)
 
 
