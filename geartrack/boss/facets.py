@@ -38,13 +38,18 @@ def bore_circle_mm(bore: Bore, facets: int) -> float:
     return bore.diameter_mm / 2 / math.cos(math.pi / facets)
 
 
+def clock_angles(facets: int) -> Array:
+    """Clock angles [rad] of the corners of a ring: the first at 12 o'clock, then clockwise, (facets,)."""
+    angles: Array = np.arange(facets) * np.float64(2 * math.pi / facets)
+    return angles
+
+
 def rings(station_mm: Array, radius_mm: Array, facets: int) -> Array:
-    """Boss-frame points (k, facets, 3) [mm] of k rings, the first corner at 12 o'clock, clockwise.
+    """Boss-frame points (k, facets, 3) [mm] of k rings.
 
     station_mm (k,) [mm]; radius_mm (k,) or (k, facets) [mm].
     """
-    clock = np.arange(facets) * np.float64(2 * math.pi / facets)
-    return from_polar(station_mm[:, None], radius_mm.reshape(len(radius_mm), -1), clock)
+    return from_polar(station_mm[:, None], radius_mm.reshape(len(radius_mm), -1), clock_angles(facets))
 
 
 def strip(first: int, second: int, facets: int) -> Triangles:

@@ -66,7 +66,6 @@ def boss_from_parts(
     _check_bore(solid, bore, facets, tolerances)
     circle = bore_circle_mm(bore, facets)
     solid = solid - _solid(*lathe(np.array([-1.0, bore.depth_mm]), np.array([circle, circle]), facets))
-    _one_piece(solid, "the cuts leave it")
     mesh = solid.to_mesh64()
     hollows = [part.radius_mm for part in parts if isinstance(part, Fillet)]
     return BossMesh(
@@ -112,7 +111,7 @@ def _joined(parts: Sequence[Part], edge_break_mm: float, facets: int, tolerances
                 else _solid(*lathe(*_round_profile(part, broken), facets))
             )
     solid = Manifold.batch_boolean(solids, OpType.Add)
-    _one_piece(solid, "the parts do not all touch one another, they lie")
+    _one_piece(solid)
     far = 2 * max(abs(edge) for edge in solid.bounding_box())
     for cut in (part for part in parts if isinstance(part, Cut)):
         low, high, flat = cut.start_mm, cut.end_mm, cut.distance_mm
@@ -157,19 +156,18 @@ def _prism(clock: float, half_mm: float, station_mm: Array, height_mm: Array) ->
     return Manifold.hull_points(np.concatenate([middle - half_mm * across, middle + half_mm * across]))
 
 
-def _one_piece(solid: Manifold, words: str) -> None:
+def _one_piece(solid: Manifold) -> None:
+    """No cut can part the boss: it is filled to the bore axis and no flat lies on that."""
     pieces = solid.decompose()
     if len(pieces) > 1:
         spans = sorted((0.0 - box[3], -box[0]) for box in (piece.bounding_box() for piece in pieces))
         places = " and ".join(f"{said(start)} to {said(end)}" for start, end in spans)
-        what = f"{words} in {len(pieces)} pieces, {places} from the pinion-side end"
+        what = f"the parts do not all touch one another: {len(pieces)} pieces, {places} from the pinion-side end"
         raise refuse("boss.parts", what, "one solid that hangs together")
 
 
 def _check_bore(solid: Manifold, bore: Bore, facets: int, tolerances: Tolerances) -> None:
     """Metal all round the bore, as far in as both bore and boss go; a wall thinner than a facet's error is none."""
-    if solid.is_empty():
-        raise refuse("boss.parts", "the cuts leave nothing of the boss", "cuts that leave the bore its wall")
     box = solid.bounding_box()
     length, across = -box[0], max(box[4] - box[1], box[5] - box[2])
     found = seat_findings(bore, length)

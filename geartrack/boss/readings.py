@@ -22,7 +22,7 @@ from geartrack.boss.mesh import Bore
 from geartrack.errors import Finding, InputError, refuse
 from geartrack.frame import Array
 from geartrack.tolerances import TOLERANCES
-from geartrack.units import Units, parse_angle, parse_length, parse_number
+from geartrack.units import Units, parse_angle, parse_clock, parse_length
 
 Give = Literal["radius", "wall"]
 
@@ -32,7 +32,7 @@ FEWEST, MOST, MOST_BYTES = 6, 2000, 1_000_000
 _RIGHT = "station_in, clock_deg, radius_in or the same with _mm, wall in place of radius, or clock_oclock"
 _NAME = re.compile(r"(station|radius|wall)(?:_(in|mm))?|(clock)(?:_(deg|oclock))?")
 _LENGTH_UNITS, _CLOCK_UNITS = ("in", "mm"), ("deg", "oclock", "o'clock")
-_OCLOCK = re.compile(r"(\d{1,2})(?::([0-5]\d))?(?: ?o'clock)?")
+_HAIR = 1e-9
 
 
 @dataclass(frozen=True, eq=False)
@@ -129,7 +129,7 @@ def parse_stations(
 def as_csv(table: StationTable) -> str:
     """A station table as the text of a CSV file that reads back the same (radii, mm and degrees)."""
     rows = zip(table.station_mm, np.degrees(table.clock), table.radius_mm, strict=True)
-    lines = [",".join(f"{value:.12g}" for value in row) for row in rows]
+    lines = [f"{s:.9f},{t:.11f},{q:.9f}" for s, t, q in rows]
     return "\n".join(["station_mm,clock_deg,radius_mm", *lines, ""])
 
 
@@ -167,9 +167,7 @@ def _columns(
         raise refuse(where, f"the columns are named {shown!r}", f"{hint}type {_RIGHT}")
     found: Give = "wall" if "wall" in kinds else "radius"
     if give and give != found:
-        raise refuse(
-            where, f"the column is named {found}, but the job says the readings give the {give}", "one of both"
-        )
+        raise refuse(where, f"the column is named {found}, but the job says {give}", "the same word in both")
     index = {str(kind): i for i, kind in enumerate(kinds)}
     unit = {str(kind): match and (match[2] or match[4]) for kind, match in zip(kinds, matches, strict=True)}
     rest = rows[1:]
@@ -223,24 +221,10 @@ def _reading(
 def _value(name: str, cell: str, unit: str | None, where: str) -> float:
     if name != "clock":
         return parse_length(cell, where=where, default_unit=cast(Units | None, unit))
-    if unit == "oclock" or "o'clock" in cell:
-        return _oclock(cell, where)
+    if "clock" in cell or unit == "oclock":
+        return parse_clock(cell if "clock" in cell else f"{cell} o'clock", where=where)
     angle = parse_angle(cell, where=where, default_unit="deg" if unit else None)
-    if not -math.pi - 1e-9 <= angle <= 2 * math.pi + 1e-9:
+    if not -math.pi - _HAIR <= angle <= 2 * math.pi + _HAIR:
         raise refuse(where, f"a clock angle of {math.degrees(angle):g} deg", "from -180 to 360 deg")
-    return _turned(angle)
-
-
-def _oclock(cell: str, where: str) -> float:
-    """An o'clock as typed: 1, 1.5, 1:30, 1 1/2."""
-    match = _OCLOCK.fullmatch(cell)
-    hour = int(match[1]) + int(match[2] or 0) / 60 if match else parse_number(cell.replace("o'clock", ""), where=where)
-    if not 0 < hour < 13:
-        raise refuse(where, f"{cell} is no o'clock", "from 1 to 12, such as 1:30 or 1.5")
-    return _turned(hour * math.pi / 6)
-
-
-def _turned(angle: float) -> float:
-    """The same clock angle in (-pi, pi]."""
     turned = math.remainder(angle, 2 * math.pi)
     return math.pi if turned <= -math.pi else turned

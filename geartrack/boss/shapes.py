@@ -160,13 +160,13 @@ def _size_findings(part: Part, where: str) -> Iterator[Finding]:
                 what = f"{kind} at a clock angle of {math.degrees(value):g} deg"
                 yield Finding(where, what, "above -180 deg and up to 180 deg")
         elif not abs(value) <= LARGEST_MM:
-            yield Finding(where, f"{kind} with a {name} of {said(value)}", f"at most {said(LARGEST_MM)}")
+            yield Finding(where, f"{kind}: {name} {said(value)}", f"at most {said(LARGEST_MM)}")
         elif field.name in ("start_mm", "at_mm"):
             if value < 0:
                 what = f"{kind} at {said(value)}, outside the pinion-side end face"
                 yield Finding(where, what, "0 or more, measured in from that face")
         elif field.name != "end_mm" and not value > 0:
-            yield Finding(where, f"{kind} with a {name} of {said(value)} holds no metal", "more than 0")
+            yield Finding(where, f"{kind}: {name} {said(value)} holds no metal", "more than 0")
     if not isinstance(part, Fillet) and not part.end_mm > part.start_mm:
         what = f"{kind} ends at {said(part.end_mm)} but starts at {said(part.start_mm)}"
         yield Finding(where, what, "an end further in than the start")

@@ -32,7 +32,7 @@ class Surface:
     two_sigma_mm: float
 
     def at(self, station: Array, clock: Array) -> Array:
-        """Radius [mm] on a grid, (k, m): stations (k,) [mm], held to those read, and clock [rad] angles (m,)."""
+        """Radius [mm] on a grid, (k, m): station (k,) [mm], held between the first and last read, clock (m,) [rad]."""
         read = self.table.station_mm
         radius = np.empty((len(station), len(clock)))
         for row, s in enumerate(np.clip(station, read.min(), read.max())):

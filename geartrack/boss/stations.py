@@ -18,7 +18,16 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from geartrack.boss.facets import bore_circle_mm, bore_findings, facets_per_turn, lathe, sagitta_mm, said, seat_findings
+from geartrack.boss.facets import (
+    bore_circle_mm,
+    bore_findings,
+    clock_angles,
+    facets_per_turn,
+    lathe,
+    sagitta_mm,
+    said,
+    seat_findings,
+)
 from geartrack.boss.mesh import Bore, BossMesh
 from geartrack.boss.readings import StationTable, as_csv, parse_stations, read_stations
 from geartrack.boss.spline import fitted
@@ -57,31 +66,28 @@ def boss_from_stations(
 
     `interpolation_mm` is twice the root mean square of the leave-one-out errors (reading errors are in it).
     `short_mm` and `proud_mm` hold against the interpolant: the circle's sagitta, and half as much again as the bending
-    of the surface over one facet.
+    of the surface over one facet by second differences (an estimate: with facets of 0.002 mm and finer the true error
+    stayed under nine tenths of it on 90 invented tables, rough ones too).
     """
-    widest = float(table.radius_mm.max())
-    facets = facets_per_turn(widest, tolerances.facet_mm)
     findings = [*bore_findings(bore), *seat_findings(bore, table.length_mm)]
     if not 0 <= edge_break_mm < table.length_mm:
         findings.append(Finding("boss.edge_break", f"{said(edge_break_mm)} is no edge break", "0 or a small length"))
     if findings:
         raise InputError(*findings)
-    surface = fitted(table)
+    surface, widest = fitted(table), float(table.radius_mm.max())
+    facets = facets_per_turn(widest, tolerances.facet_mm)
     station = _rows(table, edge_break_mm, 2 * math.pi * widest / facets)
-    clock = np.arange(facets) * np.float64(2 * math.pi / facets)
+    clock = clock_angles(facets)
     radius = surface.at(station, clock)
     read = _read(table, station, clock)
     radius[~read] = max(widest, radius[read].max(initial=0.0))
-    thin = float(radius.min()) - edge_break_mm - bore_circle_mm(bore, facets)
-    if not thin > 0:
+    if not radius.min() - edge_break_mm > bore_circle_mm(bore, facets):
         what = f"no wall is left round the bore of {said(bore.diameter_mm)} at the least radius, {said(radius.min())}"
         raise refuse(table.source, what, "radii greater than the bore's, edge break taken off")
     inside = (table.station_mm.min() <= station) & (station <= table.station_mm.max())
     bend = 1.5 * _bend_mm(radius[inside], read[inside])
-    points, triangles = _outline(station, radius, bore, edge_break_mm)
     return BossMesh(
-        vertices=points,
-        triangles=triangles,
+        *_outline(station, radius, bore, edge_break_mm),
         bore=bore,
         short_mm=sagitta_mm(float(radius.max()), facets) + bend,
         proud_mm=bend,
@@ -192,22 +198,22 @@ def _notes(read: Mask, station: Array, clock: Array, largest_mm: float) -> tuple
     ]
     angle = np.degrees(np.remainder(clock + math.pi, 2 * math.pi) - math.pi)
     notes += [
-        f"nothing read from {angle[a]:.0f} deg clockwise to {angle[b]:.0f} deg, seen from the pinion-nut end"
+        f"nothing read from {angle[a - 1]:.0f} deg clockwise to {angle[b]:.0f} deg, seen from the pinion-nut end"
         for a, b in _runs(~np.asarray(read.any(axis=0)), around=True)
     ]
     depth = [show_both(float(s), "in") for s in station]
     notes += [
-        f"nothing read {depth[a]} to {depth[b]} from the pinion-side end"
+        f"nothing read {depth[max(a - 1, 0)]} to {depth[min(b, len(depth) - 1)]} from the pinion-side end"
         for a, b in _runs(~np.asarray(read.any(axis=1)), around=False)
     ]
     return tuple(notes)
 
 
 def _runs(flags: Mask, *, around: bool) -> list[tuple[int, int]]:
-    """First and last index of each run of true flags; `around`: the end joins the start."""
-    if flags.all() or not flags.any():
-        return [] if around else [(0, len(flags) - 1)] * bool(flags.all())
+    """Index of the first of each run of true flags, and of the first after it; `around`: the end joins the start."""
+    if flags.all():
+        return [] if around else [(0, len(flags))]
     shift = int(np.argmin(flags)) if around else 0
     padded = np.concatenate([[False], np.roll(flags, -shift), [False]])
-    edges = np.flatnonzero(np.diff(padded.astype(int)))
-    return [((a + shift) % len(flags), (b - 1 + shift) % len(flags)) for a, b in edges.reshape(-1, 2).tolist()]
+    edges = (np.flatnonzero(np.diff(padded.astype(int))) + shift).reshape(-1, 2)
+    return [(int(a), int(b)) for a, b in (edges % len(flags) if around else edges)]
