@@ -8,6 +8,7 @@ axis, not metal's surface, and never counts.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 from typing import Any
 
@@ -82,6 +83,7 @@ def _off_axis(section: Section) -> NDArray[np.bool_]:
     return off
 
 
+@lru_cache(maxsize=64)
 def _edges(section: Section) -> list[tuple[float, float, float, float, float]]:
     """Each edge off the axis as (r, z of its start, r, z of its end, 1 / length^2)."""
     starts, ends = section.points, np.roll(section.points, -1, axis=0)

@@ -28,7 +28,7 @@ from geartrack.tolerances import TOLERANCES
 
 SLACK_MM = TOLERANCES.mesh_mm  # far above rounding at this size, far below any gap's tolerance
 _AT_ONCE = 400_000  # corner-and-edge pairs worked on at a time
-_PAIRS = ((0, 1), (1, 2), (2, 0))
+_NEXT = (1, 2, 0)  # the corner after each corner
 
 
 @dataclass(frozen=True, eq=False)
@@ -73,17 +73,15 @@ def _block(shape: Outline, corners: Array) -> tuple[Array, Array]:
     x, y, z = np.moveaxis(corners, -1, 0)
     r = np.hypot(x, y)
     f, normal, free = (a.reshape(len(corners), 3, -1) for a in _half_planes(shape, np.stack([r, z], -1).reshape(-1, 2)))
-    edges = np.linalg.norm(corners - np.roll(corners, -1, axis=1), axis=-1)
-    reach = np.maximum(edges, np.roll(edges, 1, axis=1))[..., None]
+    edges = np.linalg.norm(corners - corners[:, _NEXT], axis=-1)
+    reach = np.maximum(edges, edges[:, (2, 0, 1)])[..., None]
     safe = np.maximum(r, np.finfo(float).tiny)[..., None]
     dx, dy, dr, dz = (a[:, None, :] - a[:, :, None] for a in (x, y, r, z))  # [triangle, from corner, to corner]
     tangent = (x[..., None] * dx + y[..., None] * dy) / safe
     n_r, n_z = normal[..., :1], normal[..., 1:]
     planes = f + n_r * np.where(n_r < 0, dr, tangent) + n_z * dz
     planes = np.where(free < np.abs(f) + 2 * reach, f - reach, planes)
-    lower = np.maximum((f - reach).max(axis=(1, 2)), planes.min(axis=2).max(axis=1))
-    for i, j in _PAIRS:
-        np.maximum(lower, _least_of_larger(planes[:, i], planes[:, j]), out=lower)
+    lower = np.maximum((f - reach).max(axis=(1, 2)), _least_of_larger(planes, planes[:, _NEXT]).max(axis=1))
     return lower - SLACK_MM, f[..., 0]
 
 
@@ -121,11 +119,10 @@ def _nearest_beyond(shape: Outline, points: Array, foot: Array, normal: Array) -
 
 
 def _least_of_larger(a: Array, b: Array) -> Array:
-    """Least value over a triangle of max(a, b), both linear and given at the corners (n, 3)."""
-    least: Array = np.maximum(a, b).min(axis=1)
+    """Least value over triangles of max(a, b), both linear and given at the corners (..., 3)."""
     d = a - b
-    for i, j in _PAIRS:
-        crosses = (d[:, i] > 0) != (d[:, j] > 0)
-        at = d[:, i] / np.where(crosses, d[:, i] - d[:, j], 1.0)
-        np.minimum(least, a[:, i] + at * (a[:, j] - a[:, i]), out=least, where=crosses)
+    rise, drop = a[..., _NEXT] - a, d - d[..., _NEXT]
+    crosses = (d > 0) != (d[..., _NEXT] > 0)
+    crossing = np.where(crosses, a + d / np.where(crosses, drop, 1.0) * rise, np.inf)
+    least: Array = np.minimum(np.maximum(a, b), crossing).min(axis=-1)
     return least

@@ -13,6 +13,7 @@ from geartrack.frame import Array, meridian
 from geartrack.section import Section
 from geartrack.sweep import Pose, signed_distance
 
+_FEW_PIECES = 32
 _MOST_PIECES = 400_000  # where a search would need more, its bounds come back wider than asked, still certified
 
 
@@ -77,7 +78,7 @@ def least_distance(prepared: Prepared, section: Section, view: View, tolerance_m
         if len(open_) > _MOST_PIECES:
             best.settled = min(best.settled, float(lower[open_].min()))
             break
-        pieces = _halved(_halved(pieces[open_]))
+        pieces = _split(pieces[open_])
     return min(best.settled, best.distance), best.distance, view.outward(best.point)
 
 
@@ -101,10 +102,18 @@ def _near_triangles(prepared: Prepared, section: Section, view: View, tolerance_
     return best, view.inward(corners[open_])
 
 
+def _split(pieces: Array) -> Array:
+    """Each triangle in four, or in more while there are few: a round costs the same up to some hundreds."""
+    pieces = _halved(_halved(pieces))
+    while 0 < len(pieces) <= _FEW_PIECES:
+        pieces = _halved(pieces)
+    return pieces
+
+
 def _halved(pieces: Array) -> Array:
     """Each triangle (n, 3, 3) cut in two across the middle of its longest edge."""
     row = np.arange(len(pieces))
-    longest = ((pieces - np.roll(pieces, -1, axis=1)) ** 2).sum(axis=-1).argmax(axis=1)
+    longest = ((pieces - pieces[:, (1, 2, 0)]) ** 2).sum(axis=-1).argmax(axis=1)
     a, b, c = (pieces[row, (longest + i) % 3] for i in range(3))
     middle = (a + b) / 2
     return np.concatenate([np.stack([a, middle, c], axis=1), np.stack([middle, b, c], axis=1)])

@@ -47,8 +47,8 @@ def test_a_sphere_closes_in_on_its_exact_gap(apart_mm: float) -> None:
 
 
 def test_vertices_alone_are_optimistic_at_second_order() -> None:
-    """Closed form: a flat 0.3 under the ring's lowest edge (r = 80, z = 20), a narrow strip of corners at r = 80 -+ h/2.
-    Exactly 0.3, and sqrt(0.3^2 + (h/2)^2) by its vertices."""
+    """Closed form: a narrow flat strip 0.3 under the ring's lowest edge (r = 80, z = 20), its corners at r = 80 -+ h/2:
+    exactly 0.3; by its vertices sqrt(0.3^2 + (h/2)^2)."""
     steps, over = (0.2, 0.1, 0.05, 0.025), []
     for h in steps:
         corners = np.array([[r, y, 19.7] for r in (80 - h / 2, 80 + h / 2) for y in (0.0, 0.01)])
