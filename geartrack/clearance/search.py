@@ -13,7 +13,7 @@ from geartrack.frame import Array, meridian
 from geartrack.section import Section
 from geartrack.sweep import Pose, signed_distance
 
-_FEW_PIECES = 32
+_FEW_PIECES = 32  # under this, a round takes as long with one piece as with all of them
 _MOST_PIECES = 400_000  # where a search would need more, its bounds come back wider than asked, still certified
 
 
@@ -103,7 +103,7 @@ def _near_triangles(prepared: Prepared, section: Section, view: View, tolerance_
 
 
 def _split(pieces: Array) -> Array:
-    """Each triangle in four, or in more while there are few: a round costs the same up to some hundreds."""
+    """Each triangle in four, or in more while there are few."""
     pieces = _halved(_halved(pieces))
     while 0 < len(pieces) <= _FEW_PIECES:
         pieces = _halved(pieces)
