@@ -10,10 +10,11 @@ import numpy as np
 from geartrack.boss.mesh import PlacedBoss
 from geartrack.errors import refuse
 from geartrack.frame import Array, from_polar
+from geartrack.relief.crossings import radii
 from geartrack.relief.depth import deepest_cut
 from geartrack.relief.grid import JUST_MM, Grid, patch_grid, shoot, wrapped
 from geartrack.relief.patch import Patch, find_patch
-from geartrack.relief.rays import cut_stations, radii
+from geartrack.relief.rays import cut_stations
 from geartrack.relief.search import peak
 from geartrack.relief.sweep_field import GrownSweep
 from geartrack.section import Section
@@ -62,7 +63,7 @@ class Relief:
     @property
     def empty(self) -> bool:
         """Whether nothing at all has to go."""
-        return self.volume_mm3 == 0.0
+        return self.area_mm2 == 0.0
 
 
 def relief(boss: PlacedBoss, section: Section, clearance_mm: float) -> Relief:

@@ -6,8 +6,8 @@ import numpy as np
 
 from geartrack.boss.mesh import BossMesh, PlacedBoss
 from geartrack.frame import Array, from_polar
+from geartrack.relief.crossings import BORE_SKIN_MM, radii
 from geartrack.relief.grid import Grid, shoot
-from geartrack.relief.rays import BORE_SKIN_MM, radii
 from geartrack.relief.search import Peak, peak
 from geartrack.relief.sweep_field import GrownSweep
 from geartrack.relief.triangles import distance_to, touching

@@ -8,7 +8,8 @@ import numpy as np
 
 from geartrack.boss.mesh import BossMesh, PlacedBoss
 from geartrack.frame import Array, polar
-from geartrack.relief.rays import cut_radii, radii
+from geartrack.relief.crossings import radii
+from geartrack.relief.rays import cut_radii
 from geartrack.relief.sweep_field import GrownSweep
 
 _STEP_MM = 0.25  # the patch drawn through points this far apart is right to 0.02 mm (tests)

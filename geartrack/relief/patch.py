@@ -103,7 +103,7 @@ def _behind(pieces: Array, sweep: GrownSweep) -> NDArray[np.bool_]:
     behind: NDArray[np.bool_] = np.zeros(r.size, bool)
     for _, start, end in sweep.rings(z.ravel()):
         behind |= (end > start) & (start < r.ravel())
-    some: NDArray[np.bool_] = behind.reshape(r.shape).any(axis=1)
+    some: NDArray[np.bool_] = np.logical_or.reduce(behind.reshape(r.shape), axis=1)
     return some
 
 

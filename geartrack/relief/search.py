@@ -49,9 +49,12 @@ def peak(
     best, error = _largest(values, axes), np.inf
     for _ in range(_ROUNDS):
         spacing = _spacing(axes, scale_mm)
-        error = min(spacing, _rise(values, values >= best.value - spacing))
-        finer = _closer(axes, values >= best.value - error, scale_mm)
-        if error <= fine_mm or _spacing(finer, scale_mm) > 0.7 * spacing:
+        at_most = values + np.minimum(_rise(values), spacing)
+        error = max(float(at_most.max()) - best.value, 0.0)
+        if error <= fine_mm:
+            break
+        finer = _closer(axes, at_most >= best.value, scale_mm)
+        if _spacing(finer, scale_mm) > 0.7 * spacing:
             break
         axes, values = finer, values_at(*finer)
         best = max(best, _largest(values, axes), key=lambda found: found.value)
@@ -73,13 +76,14 @@ def _spacing(axes: Axes, scale_mm: tuple[float, float]) -> float:
     return float(np.hypot(*(np.diff(axis).max() * scale for axis, scale in zip(axes, scale_mm, strict=True))))
 
 
-def _rise(values: Array, near: NDArray[np.bool_]) -> float:
-    """How far values between the places marked may exceed theirs: half the second difference, both ways together."""
+def _rise(values: Array) -> Array:
+    """How far values between places may exceed theirs, (n, m): half the second difference, both ways together."""
     if min(values.shape) < 3:
-        return np.inf
+        return np.full(values.shape, np.inf)
     down = np.pad(np.abs(np.diff(values, 2, axis=0)), ((1, 1), (0, 0)), mode="edge")
     across = np.pad(np.abs(np.diff(values, 2, axis=1)), ((0, 0), (1, 1)), mode="edge")
-    return float((down + across)[near].max(initial=0.0)) / 2
+    half: Array = (down + across) / 2
+    return half
 
 
 def _closer(axes: Axes, near: NDArray[np.bool_], scale_mm: tuple[float, float]) -> Axes:

@@ -110,7 +110,7 @@ def _integral(
         area[met] += sign * ring
     flux = (halves.sign[of] * area).reshape(len(_PLACES), -1)
     length = np.hypot(*(q - p).T).reshape(len(_PLACES), -1)
-    (m0, _, m1), (l0, _, l1) = flux / np.maximum(length, np.finfo(float).tiny), length
+    (m0, _, m1), (l0, _, l1) = flux / np.where(length > 0, length, 1.0), length
     value = _END_WEIGHT * (flux[0] + flux[2]) + (1 - 2 * _END_WEIGHT) * flux[1]
     other = (2 * l0 * m0 + l0 * m1 + l1 * m0 + 2 * l1 * m1) / 6
     return value * (high - low), np.abs(value - other) * (high - low), (flux != 0).all(axis=0)

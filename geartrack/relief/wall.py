@@ -12,9 +12,9 @@ from geartrack.boss.mesh import Bore, PlacedBoss
 from geartrack.clearance import boss_gap
 from geartrack.errors import refuse
 from geartrack.frame import Array, from_polar
+from geartrack.relief.crossings import BORE_SKIN_MM, radii
 from geartrack.relief.cut import least_cut
 from geartrack.relief.grid import Grid, ends, shoot, wrapped
-from geartrack.relief.rays import BORE_SKIN_MM, radii
 from geartrack.relief.search import peak
 from geartrack.relief.sweep_field import GrownSweep
 from geartrack.section import Section
@@ -155,8 +155,8 @@ def _seat_left(boss: PlacedBoss, sweep: GrownSweep, grid: Grid) -> float:
     stations = np.linspace(bore.seat_from_mm, bore.seat_to_mm, _SEAT_STEPS + 1)
     at = from_polar(stations[:, None], np.array(bore.diameter_mm / 2), grid.clocks)
     least = sweep.distance(boss.seat.to_axle(at)).min(axis=1)
-    a, b = least[:-1], least[1:]
-    whole = np.clip(np.maximum(a, b) / np.maximum(np.abs(b - a), np.finfo(float).tiny), 0.0, 1.0)
+    low, high = np.sort([least[:-1], least[1:]], axis=0)
+    whole = np.where(low > 0, 1.0, np.maximum(high, 0.0) / np.where(low < high, high - low, 1.0))
     return float(whole.sum() * (bore.seat_to_mm - bore.seat_from_mm) / _SEAT_STEPS)
 
 
