@@ -20,6 +20,9 @@ SAY_INSTEAD = {
 }
 """DESIGN 13: what not to say, and what to say."""
 
+METALS = ("nodular iron", "grey iron")
+"""What a job may say that its case is made of; then the screen may say it back."""
+
 NO_PROMISE = ("safe", "safely", "OK", "okay", "pass", "passes", "passed")
 """DESIGN 6: never in a verdict."""
 

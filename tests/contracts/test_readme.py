@@ -1,4 +1,4 @@
-"""README.md opens with the job, gives two commands in two shells, and every geartrack call in a shell block runs."""
+"""README.md opens with the job and gives two commands in two shells; what a shell block calls runs, in trade words."""
 
 import re
 import shlex
@@ -63,6 +63,7 @@ def test_every_call_shown_runs(tmp_path):
         ran = run_geartrack(*arguments, cwd=tmp_path)
         assert ran.returncode == 0, (arguments, ran.stderr)
         assert ran.stdout
+        assert words.forbidden(ran.stdout, metals=words.METALS) == [], arguments
 
 
 def test_the_guide_draws_every_layer():

@@ -12,8 +12,6 @@ from geartrack.cli import main
 from geartrack.datafiles import demo_jobs
 
 PACKAGE = Path(__file__).parents[2] / "geartrack"
-METALS = ("nodular iron", "grey iron")
-"""What a job may say that its case is made of; then the screen may say it back."""
 
 
 def short(path):
@@ -26,7 +24,7 @@ FACES = [path for path in MODULES if re.match(r"(cli|draw|verdict|words|quote|st
 
 def faults(found):
     """The strings with a word that is not said, each with its line and what to say."""
-    return [f"{line}: {text!r}: {bad}" for line, text in found if (bad := words.forbidden(text, metals=METALS))]
+    return [f"{line}: {text!r}: {bad}" for line, text in found if (bad := words.forbidden(text, metals=words.METALS))]
 
 
 def test_a_planted_word_is_found():
@@ -59,10 +57,9 @@ def test_help_uses_the_trade_words(path):
     assert words.forbidden(CliRunner().invoke(main, [*path, "--help"]).output) == []
 
 
-def test_the_demo_uses_the_trade_words(tmp_path, monkeypatch):
-    monkeypatch.chdir(tmp_path)
-    for arguments in (["demo"], *(["check", str(job)] for job in demo_jobs())):
-        ran = CliRunner().invoke(main, arguments)
-        assert ran.exit_code == 0, ran.output
-        assert words.forbidden(ran.output, metals=METALS) == [], arguments
-        assert words.promises(ran.output) == [], arguments
+@pytest.mark.parametrize("job", demo_jobs(), ids=lambda path: path.stem)
+def test_an_answer_uses_the_trade_words_and_promises_nothing(job):
+    ran = CliRunner().invoke(main, ["check", str(job)])
+    assert ran.exit_code == 0, ran.output
+    assert words.forbidden(ran.output, metals=words.METALS) == []
+    assert words.promises(ran.output) == []
