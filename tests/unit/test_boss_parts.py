@@ -217,6 +217,7 @@ def test_refusals_of_the_list(parts: list[Part], words: str) -> None:
         (Bore(60.0, 20.0, 1.0, 18.0), "boss.bore_diameter", "is not smaller than the boss, 2.126 in (54.00 mm) across"),
         (Bore(54.0, 20.0, 1.0, 18.0), "boss.bore_diameter", "is not smaller than the boss"),
         (Bore(53.9999, 20.0, 1.0, 18.0), "boss.bore_diameter", "no wall round the pilot bore 0.000 in (0.00 mm) to"),
+        (Bore(53.9985, 20.0, 1.0, 18.0), "boss.bore_diameter", "no wall round the pilot bore 0.000 in (0.00 mm) to"),
         (Bore(0.0, 20.0, 1.0, 18.0), "boss.bore_diameter", "is no size for a bore"),
         (Bore(38.0, math.nan, 1.0, 18.0), "boss.bore_depth", "nan mm is no size for a bore"),
         (Bore(38.0, 20.0, 18.0, 1.0), "boss.seat_to", "the bearing seat runs from"),
