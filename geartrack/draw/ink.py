@@ -14,6 +14,7 @@ from matplotlib.ticker import FuncFormatter, MultipleLocator
 from shapely import box
 from shapely.geometry.base import BaseGeometry
 
+from geartrack.tolerances import TOLERANCES
 from geartrack.units import Units, in_units
 
 INK = "#1c1c1c"
@@ -56,13 +57,13 @@ def _ground(tone: str) -> Style:
 
 
 def say(ax: Axes, x: float, y: float, text: str, *, on: str = "white", **style: Any) -> None:
-    """Words on the drawing, on a ground of the tone they lie on so that lines behind them do not hurt."""
+    """Words on the drawing at x, y [any], on a ground of the tone they lie on so that lines behind do not hurt."""
     given: Style = {"ha": "center", "va": "center", "fontsize": SMALL, "color": INK, "bbox": _ground(on)} | style
     ax.text(x, y, text, **given)
 
 
 def beside(ax: Axes, x: float, y: float, text: str, off: tuple[float, float], **style: Any) -> None:
-    """Words set off a point by so many printer's points."""
+    """Words beside a spot x, y [any], set off by so much across and up: off [pt]."""
     given: Style = {"fontsize": SMALL, "color": INK, "bbox": _ground("white")} | style
     ax.annotate(text, xy=(x, y), xytext=off, textcoords="offset points", **given)
 
@@ -70,7 +71,7 @@ def beside(ax: Axes, x: float, y: float, text: str, off: tuple[float, float], **
 def point_out(
     ax: Axes, text: str, at: tuple[float, float], corner: tuple[float, float], *, on: str = "white", **style: Any
 ) -> None:
-    """Words in a corner (axes fractions) with a thin line to the spot they speak of."""
+    """Words in a corner (axes fractions, [-]) with a thin line to the spot they speak of: at [any]."""
     given: Style = {"fontsize": TEXT, "color": INK, "bbox": _ground(on)} | style
     left, low = corner[0] < 0.5, corner[1] < 0.5
     ax.annotate(
@@ -93,7 +94,7 @@ def point_out(
 
 
 def frame(ax: Axes, window: tuple[float, float, float, float], *, title: str) -> None:
-    """A view to scale (left, bottom, right, top) [mm] with its name and no more lines than it needs."""
+    """A view to scale with its name and no more lines than it needs; window: left, bottom, right, top [mm]."""
     left, bottom, right, top = window
     ax.set_aspect("equal", adjustable="box")
     ax.set_xlim(left, right)
@@ -116,9 +117,9 @@ def ruled(ax: Axes, units: Units, across: str, upward: str) -> None:
 
 
 def ruled_axis(axis: Axis, limits: tuple[float, float], units: Units, words: str) -> None:
-    """One axis of `ruled`."""
+    """One axis of `ruled`, between limits [mm]."""
     step = round_step(abs(limits[1] - limits[0]), units, parts=7)
-    digits = max(0, int(np.ceil(-np.log10(in_units(step, units)) - 1e-9)))
+    digits = max(0, int(np.ceil(np.round(-np.log10(in_units(step, units)), 6))))
     axis.set_major_locator(MultipleLocator(step))
     axis.set_major_formatter(FuncFormatter(lambda mm, _: f"{in_units(mm, units) + 0.0:.{digits}f}"))
     axis.set_label_text(f"{words}, {units}", fontsize=SMALL, color=INK)
@@ -128,11 +129,15 @@ def round_step(length_mm: float, units: Units, *, parts: int) -> float:
     """The least step [mm] that is 1, 2 or 5 times a power of ten in the given units and needs at most so many parts."""
     least = in_units(length_mm, units) / parts
     power = 10.0 ** np.floor(np.log10(least))
-    return float(min(s for s in (1, 2, 5, 10) if s * power >= least * (1 - 1e-9)) * power / in_units(1.0, units))
+    return float(
+        min(s for s in (1, 2, 5, 10) if s * power >= least * (1 - TOLERANCES.root_relative))
+        * power
+        / in_units(1.0, units)
+    )
 
 
 def scale_bar(ax: Axes, units: Units, corner: tuple[float, float]) -> None:
-    """A bar of round length in a corner (axes fractions), named in both units."""
+    """A bar of round length in a corner (axes fractions, [-]), named in both units."""
     left, right = ax.get_xlim()
     bottom, top = ax.get_ylim()
     length = round_step(abs(right - left), units, parts=6)

@@ -10,10 +10,11 @@ from shapely.geometry.base import BaseGeometry
 from geartrack.boss.mesh import BossMesh, PlacedBoss, Triangles
 from geartrack.frame import Array, meridian
 from geartrack.section import Section
+from geartrack.tolerances import TOLERANCES
 
 _SLICES = 36
 _PIECES = 4  # a straight side is a curve in (r, z)
-_OFF_THE_PLANE = 1e-7  # share of a millimetre; a vertex on the plane would break the loops
+_OFF_THE_PLANE = TOLERANCES.mesh_mm  # a vertex on the plane itself would break the loops
 
 
 def across_ring_axis(boss: PlacedBoss, turn: float) -> BaseGeometry:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import os
 from pathlib import Path
 from xml.sax.saxutils import escape
 
@@ -11,6 +10,7 @@ import matplotlib
 from matplotlib.figure import Figure
 
 from geartrack.errors import refuse
+from geartrack.files import write_whole
 
 _UNDATED: dict[str, dict[str, str | None]] = {
     "svg": {"Date": None, "Creator": "geartrack"},
@@ -37,7 +37,7 @@ def save(figure: Figure, path: Path | str) -> None:
     with matplotlib.rc_context({"svg.hashsalt": "geartrack"}):
         figure.savefig(buffer, format=kind, dpi=_DOTS_AN_INCH, metadata=metadata)
     content = buffer.getvalue()
-    _replace(path, _described(content, description) if kind == "svg" else content)
+    write_whole(_described(content, description) if kind == "svg" else content, path, overwrite=True)
 
 
 def _described(svg: bytes, description: str) -> bytes:
@@ -45,12 +45,3 @@ def _described(svg: bytes, description: str) -> bytes:
     words = f"<desc>{escape(description)}</desc>"
     text = svg.decode()
     return text.replace("</title>", f"</title>\n {words}", 1).replace("<svg ", '<svg role="img" ', 1).encode()
-
-
-def _replace(path: Path, content: bytes) -> None:
-    part = path.with_name(f".{path.name}.{os.getpid()}.part")
-    try:
-        part.write_bytes(content)
-        part.replace(path)
-    finally:
-        part.unlink(missing_ok=True)

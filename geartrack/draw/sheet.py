@@ -42,12 +42,10 @@ def ratio_figure(table: RatioTable, units: Units) -> Figure:
     sentence = f"Gap wanted {show_both(table.target_mm, units)}. Gears from tooth counts; bars run from low to high."
     description = f"{title}: {table.job.name}. {sentence} {rows}. {' '.join(lost)}"
     figure, top = _sheet(_LANDSCAPE, title, sentence, table.job.name, description)
-    half = (len(lost) + 1) // 2
-    below = 0.105 + 0.0242 * half
+    below = 0.105 + 0.0242 * len(lost)
     ratio_view(figure.add_axes((0.08, below, 0.9, top - below + 0.02)), table, units)
-    for left, lines in ((0.03, lost[:half]), (0.57, lost[half:])):
-        y = 0.02 + 0.0242 * half
-        figure.text(left, y, "\n".join(lines), fontsize=ink.SMALL, color=ink.INK, va="top", linespacing=1.4)
+    foot = 0.02 + 0.0242 * len(lost)
+    figure.text(0.03, foot, "\n".join(lost), fontsize=ink.SMALL, color=ink.INK, va="top", linespacing=1.4)
     return figure
 
 
