@@ -100,7 +100,7 @@ def test_what_was_there_stays_where_writing_fails(tmp_path, monkeypatch):
         raise OSError("disk full")
 
     monkeypatch.setattr("pathlib.Path.replace", fail)
-    with pytest.raises(OSError, match="disk full"):
+    with pytest.raises(InputError, match="disk full"):
         save(Figure(), path)
     assert path.read_bytes() == b"before"
     assert list(tmp_path.iterdir()) == [path]
