@@ -14,6 +14,8 @@ class Code(StrEnum):
     MEASURE = "measure"
     DONT_GRIND = "dont_grind"
     DONT_USE = "dont_use"
+    LIKELY = "likely"
+    CANT_SAY = "cant_say"
 
 
 WORDS = {
@@ -24,6 +26,8 @@ WORDS = {
     Code.MEASURE: "MEASURE FIRST",
     Code.DONT_GRIND: "DON'T GRIND THIS CASE",
     Code.DONT_USE: "DON'T USE THIS CASE",
+    Code.LIKELY: "LIKELY",
+    Code.CANT_SAY: "CAN'T SAY",
 }
 BY_CHOICE_WORDS = "GRIND BY CHOICE"
 WALL_SHORT_WORDS = "WALL SHORT"

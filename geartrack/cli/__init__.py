@@ -9,6 +9,7 @@ from typing import Any
 import click
 
 from geartrack import __version__
+from geartrack.cli.quick import quick
 from geartrack.errors import GeartrackError
 
 BAD_INPUT = 2
@@ -153,6 +154,9 @@ def new(path: Path | None, force: bool, **answers: str | None) -> None:
     from geartrack.cli.questions import write_new
 
     write_new(path, answers, force)
+
+
+main.add_command(quick)
 
 
 @main.command()

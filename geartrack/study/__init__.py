@@ -1,5 +1,6 @@
 """The one facade: check a job, compare ratios, list a gear set's dimensions, price the work."""
 
+from geartrack.job import Shop
 from geartrack.quote import Quote, Rates, quote
 from geartrack.study.answer import Answer, RatioTable
 from geartrack.study.check import check, with_teeth
@@ -17,6 +18,7 @@ __all__ = [
     "gear_dimensions",
     "pairs_between",
     "quote_for",
+    "rates_of",
     "typed_pairs",
     "with_teeth",
 ]
@@ -24,8 +26,9 @@ __all__ = [
 
 def quote_for(answer: Answer) -> Quote:
     """The price of what a check found, at the job's shop rates."""
-    shop = answer.job.shop
-    rates = Rates(
-        shop.currency, shop.rate, shop.consumables, shop.crack_check_fee, shop.minimum_hours, shop.tax_percent
-    )
-    return quote(answer.work, rates)
+    return quote(answer.work, rates_of(answer.job.shop))
+
+
+def rates_of(shop: Shop) -> Rates:
+    """A job's shop rates as the quote takes them."""
+    return Rates(shop.currency, shop.rate, shop.consumables, shop.crack_check_fee, shop.minimum_hours, shop.tax_percent)
