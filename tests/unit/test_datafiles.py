@@ -7,7 +7,7 @@ from geartrack.errors import InputError
 
 
 def test_a_name_inside_the_folder_is_found():
-    assert data_path("README.md").read_text(encoding="utf-8").startswith("# data")
+    assert "invented" in data_path("README.md").read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize("name", ["../pyproject.toml", "jobs/../../README.md", "/etc/hostname", "", ".", "jobs/.."])
