@@ -13,6 +13,7 @@ from geartrack.allowances import backlash_factor, with_runout
 from geartrack.boss.from_job import boss_mesh, station_table
 from geartrack.boss.mesh import PlacedBoss
 from geartrack.boss.readings import StationTable
+from geartrack.errors import refuse
 from geartrack.frame import Hand, Seat
 from geartrack.gearset.blank import GearBlanks, GearDesign, blanks
 from geartrack.gearset.depth import Taper
@@ -30,7 +31,7 @@ from geartrack.gearset.place import (
 )
 from geartrack.gearset.teeth import ToothPair
 from geartrack.inputs import EDGE_BREAK, EXACT, MEASURED, RUNNING, geometry_inputs
-from geartrack.job import Boss, Gears, Job
+from geartrack.job import Boss, Gears, Job, locate
 from geartrack.quantity import Quantity
 from geartrack.section import Section
 
@@ -83,6 +84,7 @@ def plan(job: Job, pair: ToothPair, hand: Hand) -> Plan:
     """
     _check_flange(job)
     table = station_table(job.boss)
+    _check_reach(job, table)
     edge_break = (job.boss.edge_break or EDGE_BREAK).value
     inputs = geometry_inputs(job, pair, table, boss_mesh(job.boss, table, edge_break).interpolation_mm)
     first = Plan(job, pair, hand, inputs, weigh([from_pitch_cones(0.0)]), table)
@@ -117,10 +119,15 @@ def assemble(plan: Plan, values: Values = _NO_VALUES) -> Assembly:
 
 def turning_bodies(job: Job) -> tuple[Section, ...]:
     """What else turns with the ring, as sections; a body's points may be listed either way round."""
+    from shapely import Polygon
+
     bodies = []
     for body in job.turning:
         points = np.array(body.section)
         r, z = points.T
+        if not Polygon(points).is_valid:
+            right = "points in order round the body, their lines never crossing"
+            raise refuse(f"turning, {body.name}", "its section crosses itself", right)
         forward = np.sum(r * np.roll(z, -1) - np.roll(r, -1) * z) > 0
         bodies.append(Section(points if forward else points[::-1].copy(), (body.name,) * len(points), body.name))
     return tuple(bodies)
@@ -209,6 +216,18 @@ def _back_face(job: Job) -> Quantity | None:
         spacer_change=_change(axle.ring_spacer or EXACT, read.old_ring_spacer or EXACT),
         adjuster_travel=_travel(job),
     )
+
+
+def _check_reach(job: Job, table: StationTable | None) -> None:
+    """A boss that reaches across the ring's centre line cannot be: the ring turns about it."""
+    points = boss_mesh(job.boss, table, 0.0).vertices
+    along = points[:, 0] + job.boss.end_face.value
+    if along.min() < 0 < along.max() and np.hypot(*points.T[1:]).max() > job.axle.offset.value:
+        raise refuse(
+            locate(job, "boss.end_face"),
+            "the boss reaches across the ring's centre line",
+            "distance of the boss's pinion-side end face from the ring's centre line, along the pinion",
+        )
 
 
 def _change(new: Quantity | None, old: Quantity | None) -> Quantity:

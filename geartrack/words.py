@@ -61,22 +61,19 @@ def sentence(answer: Answer, units: Units) -> str:
     low = show_length(answer.band.low, units, rounding="down")
     high = show_length(answer.band.high, units, rounding="down")
     text = f"Gap {gap} now, {low} to {high}; wanted {show_both(answer.target_mm, units)}"
-    cuts = answer.cuts
-    if answer.verdict.code in (Code.DONT_USE, Code.CLEARS, Code.NOT_EXPECTED) or cuts is None:
-        return f"{text}; nearest {where(answer.place, answer.hand, units)}."
-    if cuts.stop is None or cuts.at_stop is None:
-        return f"{text}; no depth is given: {answer.verdict.reason}."
-    deep = cuts.nominal.depth_radial_max_mm
-    off = (
-        f"take off {show_both(deep, units, rounding='up')}, "
-        f"{show_length(cuts.least.depth_radial_max_mm, units, rounding='up')} to "
-        f"{show_length(cuts.hold.depth_radial_max_mm, units, rounding='up')}, {where(answer.place, answer.hand, units)}"
-        if answer.verdict.grinds
-        else f"least cut {show_both(deep, units, rounding='up')} {where(answer.place, answer.hand, units)}"
-    )
+    verdict, cuts = answer.verdict, answer.cuts
+    place = where(answer.place, answer.hand, units)
+    if verdict.code in (Code.DONT_USE, Code.CLEARS, Code.NOT_EXPECTED):
+        return f"{text}; nearest {place}."
+    if cuts is None or cuts.stop is None or cuts.at_stop is None:
+        return f"{text}; no depth is given: {verdict.reason}."
+    wall = f"wall left {show_both(cuts.wall.left_mm, units, rounding='down')}, {minimum_words(answer, units)}"
+    deep = show_both(cuts.nominal.depth_radial_max_mm, units, rounding="up")
+    if not verdict.grinds:
+        return f"{text}; nearest {place}; the least cut would be {deep} deep there, {wall}."
+    least, most = (show_length(cut.depth_radial_max_mm, units, rounding="up") for cut in (cuts.least, cuts.hold))
     stop = f"STOP at {show_length(cuts.at_stop.depth_radial_max_mm, units, rounding='down')}"
-    wall = f"wall left {show_both(cuts.wall.left_mm, units, rounding='down')}"
-    return f"{text}; {off}; {stop}; {wall}, {minimum_words(answer, units)}."
+    return f"{text}; take off {deep}, {least} to {most}, {place}; {stop}; {wall}."
 
 
 def minimum_words(answer: Answer, units: Units) -> str:
@@ -152,21 +149,22 @@ def shown(name: str, quantity: Quantity, units: Units) -> tuple[str, str]:
 
 
 def crossings(table: RatioTable, units: Units) -> list[str]:
-    """Where the gap falls through the target and through zero, a line each."""
+    """Where the gap falls through the target and through zero: a line for each pinion tooth count, then over all."""
     lines = []
     for crossing in table.crossings:
-        level = f"the {show_length(crossing.level_mm, units)} wanted" if crossing.level_mm else "zero (contact)"
         above, below = crossing.last_above, crossing.first_below
-        start = f"{crossing.pinion} pinion teeth, {level}"
         if above and below and crossing.ratio:
+            start = f"{crossing.pinion} pinion teeth: {_level(crossing.level_mm, units)}"
+            lines.append(f"{start} between {above} and {below}, near {crossing.ratio:.2f}:1.")
+    for level, interval in ((table.target_mm, table.target_interval), (0.0, table.contact_interval)):
+        if interval is None:
+            lines.append(f"{_level(level, units)}: not between two of these pairs.")
+        elif interval[0] < interval[1]:
             lines.append(
-                f"{start}: last above {above}, first below {below}; falls through near {crossing.ratio:.2f}:1."
+                f"Over all tooth counts: {_level(level, units)} from {interval[0]:.2f} to {interval[1]:.2f}:1."
             )
-        elif above:
-            lines.append(f"{start}: not reached up to {above}.")
-        elif below:
-            lines.append(f"{start}: already below at {below}.")
-    for name, interval in (("the gap wanted", table.target_interval), ("contact", table.contact_interval)):
-        if interval:
-            lines.append(f"Over all tooth counts {name} is reached between {interval[0]:.2f} and {interval[1]:.2f}:1.")
     return lines
+
+
+def _level(level_mm: float, units: Units) -> str:
+    return f"the {show_length(level_mm, units)} wanted is lost" if level_mm else "the teeth first touch"

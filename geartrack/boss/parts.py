@@ -3,7 +3,7 @@
 All stations are in from the pinion-side end face [mm], all clock angles as seen from the pinion-nut end [rad], in the
 hand of the real part (geartrack.frame). Every part but a cut is filled to the bore axis; cuts come after all of them,
 the bore last. Round faces are faceted so that they err by less than `Tolerances.facet_mm`, and the error is said.
-Triangles are left long: cutting their edges to 10 ... 1 mm cost the gap search 1.3 to 20 times the evaluations.
+Triangles are left long: cutting their edges to 10 ... 1 mm cost the gap search up to 20 times the evaluations.
 """
 
 from __future__ import annotations

@@ -6,85 +6,80 @@ Distances are taken in (s/R, cos t, sin t), R the mean radius read, which is nea
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from geartrack.boss.readings import StationTable
 from geartrack.frame import Array
 
-_NONE = 1e-9  # of the largest: a direction in which the readings do not differ, a reading that carries the rest
+_NONE = 1e-9  # of the largest: a direction in which the readings do not differ
+_FOLDS = 200  # a longer table is left out by groups, not one by one
 
 
 @dataclass(frozen=True, eq=False)
 class Surface:
-    """Radius over the boss's outside: weights (n,) of the readings and a trend (up to 4 terms), lengths [mm].
+    """Radius over the boss's outside.
 
-    `middle` and `axes` place the trend's directions; scale_mm is R. two_sigma_mm: twice the root mean square of the
-    leave-one-out errors [mm].
+    spline: scipy's interpolator, on places along `axes` from `middle`; scale_mm is R [mm]. two_sigma_mm: twice the
+    root mean square of the leave-one-out errors [mm].
     """
 
     table: StationTable
     scale_mm: float
     middle: Array
     axes: Array
-    weights: Array
-    trend: Array
+    spline: Any
     two_sigma_mm: float
 
     def at(self, station: Array, clock: Array) -> Array:
         """Radius [mm] on a grid, (k, m): station (k,) [mm], held between the first and last read, clock (m,) [rad]."""
         read = self.table.station_mm
-        radius = np.empty((len(station), len(clock)))
-        for row, s in enumerate(np.clip(station, read.min(), read.max())):
-            place = np.full(len(clock), s)
-            kernel = _kernel(_squared(place, clock, self.table, self.scale_mm))
-            directions = _trend(_in_space(place, clock, self.scale_mm), self.middle, self.axes)
-            radius[row] = kernel @ self.weights + directions @ self.trend
+        s, t = np.meshgrid(np.clip(station, read.min(), read.max()), clock, indexing="ij")
+        places = (_in_space(s.ravel(), t.ravel(), self.scale_mm) - self.middle) @ self.axes.T
+        radius: Array = self.spline(places).reshape(s.shape)
         return radius
 
 
 def fitted(table: StationTable) -> Surface:
     """The spline through all readings, and its leave-one-out errors.
 
-    With A the whole system's matrix (kernel and trend), leaving reading i out misses it by (A^-1 y)_i / (A^-1)_ii
-    (Rippa 1999, from memory, carried over to a trend). The trend has only the directions in which the readings differ,
-    so one ring or one row of readings can be fitted too.
+    Only the directions in which the readings differ count, so one ring or one row of readings can be fitted too.
     """
     scale = float(table.radius_mm.mean())
     points = _in_space(table.station_mm, table.clock, scale)
     middle = points.mean(axis=0)
     _, sizes, axes = np.linalg.svd(points - middle, full_matrices=False)
     axes = axes[sizes > _NONE * sizes[0]]
-    trend = _trend(points, middle, axes)
-    count, terms = trend.shape
-    kernel = _kernel(_squared(table.station_mm, table.clock, table, scale))
-    inverse = np.linalg.inv(np.block([[kernel, trend], [trend.T, np.zeros((terms, terms))]]))
-    solution = inverse[:, :count] @ table.radius_mm
-    own = np.diag(inverse)[:count]
-    told = np.abs(own) > _NONE * np.abs(own).max()
-    errors = np.full(count, np.ptp(table.radius_mm))  # where the other readings alone would not carry a surface
-    errors[told] = solution[:count][told] / own[told]
+    places = (points - middle) @ axes.T
+    errors = _left_out_errors(places, table.radius_mm)
     two_sigma = 2 * float(np.sqrt(np.mean(errors**2)))
-    return Surface(table, scale, middle, axes, solution[:count], solution[count:], two_sigma)
+    return Surface(table, scale, middle, axes, _through(places, table.radius_mm), two_sigma)
+
+
+def _through(places: Array, radius: Array) -> Any:
+    from scipy.interpolate import RBFInterpolator
+
+    return RBFInterpolator(places, radius, kernel="thin_plate_spline", degree=1)
+
+
+def _left_out_errors(places: Array, radius: Array) -> Array:
+    """What the other readings miss each one by, (n,) [mm]; the whole range where they alone carry no surface."""
+    errors = np.full(len(radius), np.ptp(radius))
+    everyone = np.arange(len(radius))
+    for fold in (everyone[start :: min(len(radius), _FOLDS)] for start in range(min(len(radius), _FOLDS))):
+        kept: NDArray[np.bool_] = ~np.isin(everyone, fold)
+        if _spans(places[kept]):
+            errors[fold] = _through(places[kept], radius[kept])(places[fold]) - radius[fold]
+    return errors
+
+
+def _spans(places: Array) -> bool:
+    """Whether places (n, d) differ in every direction, and are enough for a trend."""
+    sizes = np.linalg.svd(places - places.mean(axis=0), compute_uv=False)
+    return len(places) > places.shape[1] and bool(sizes[-1] > _NONE * sizes[0])
 
 
 def _in_space(station: Array, clock: Array, scale_mm: float) -> Array:
     return np.stack([station / scale_mm, np.cos(clock), np.sin(clock)], axis=-1)
-
-
-def _squared(station: Array, clock: Array, table: StationTable, scale_mm: float) -> Array:
-    """Squared distances in that space from places (k,) to the readings, (k, n)."""
-    along = (station[:, None] - table.station_mm) / scale_mm
-    across = 2 * np.sin((clock[:, None] - table.clock) / 2)
-    squared: Array = along**2 + across**2
-    return squared
-
-
-def _kernel(squared: Array) -> Array:
-    """r^2 log r (Duchon's thin-plate spline, from memory), 0 at r = 0."""
-    kernel: Array = 0.5 * squared * np.log(np.maximum(squared, np.finfo(float).tiny))
-    return kernel
-
-
-def _trend(points: Array, middle: Array, axes: Array) -> Array:
-    return np.concatenate([np.ones((len(points), 1)), (points - middle) @ axes.T], axis=1)

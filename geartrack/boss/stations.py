@@ -3,7 +3,7 @@
 Surface: thin-plate spline over the boss's outside, distances taken in (s, R cos t, R sin t) so that it closes round the
 turn (R: mean radius read). Compared by leave-one-out and against the truth on synthetic bosses with linear, cubic and
 Matern kernels, stretched axes, periodic cubic and monotone (PCHIP) curves ring by ring, and two triangulated surfaces:
-for grids of 15 deg x 3 mm and finer and for irregular tables it was among the best two, the same method serves every
+for grids of 15 deg x 3 mm and finer and for irregular tables it was close to the best, the same method serves every
 table, and its leave-one-out errors come in closed form.
 
 Where the readings stand too far apart the surface is not believed: the boss is drawn at the largest radius read, so

@@ -25,7 +25,7 @@ def run_demo(as_json: bool, figure: Path | None, units: str | None) -> None:
         present.as_json(answer)
         return
     out = present.console()
-    out.print("[bold]geartrack demo[/] · everything in it is invented: axle, gear sets, case and shop")
+    out.print("geartrack demo: everything in it is invented: axle, gear sets, case and shop", style="bold")
     out.print(job.note.strip() + "\n")
     out.rule("1. Check")
     present.check(answer)

@@ -8,9 +8,11 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TypeVar
 
+from rich import box
 from rich.console import Console
 from rich.panel import Panel
 from rich.table import Table
+from rich.text import Text
 
 from geartrack import words
 from geartrack.job import Job, read_job, with_changes
@@ -25,8 +27,8 @@ OTHER: dict[Units, Units] = {"in": "mm", "mm": "in"}
 
 
 def console() -> Console:
-    """A console that obeys NO_COLOR and is wide enough to be read when piped."""
-    return Console(highlight=False, width=None if sys.stdout.isatty() else 110)
+    """A console that obeys NO_COLOR, reads no markup in anybody's words, and is wide enough when piped."""
+    return Console(highlight=False, markup=False, width=None if sys.stdout.isatty() else 110)
 
 
 def changed(job: Path, teeth: str | None, target: str | None, units: str | None) -> Job:
@@ -70,6 +72,10 @@ def with_progress(run: Callable[[Callable[[], None]], Result], total: int) -> Re
         return run(lambda: progress.advance(task))
 
 
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
 def _grid(*columns: str) -> Table:
     table = Table(box=None, pad_edge=False, header_style="bold")
     for index, column in enumerate(columns):
@@ -91,7 +97,8 @@ def check(answer: Answer) -> None:
     """The verdict, the sentence, the numbers, what makes the range, inputs, cautions."""
     out, units = console(), answer.job.units
     title = f"{answer.job.name} · {answer.pair} = {answer.pair.ratio:.2f}:1"
-    out.print(Panel(words.sentence(answer, units), title=f"[bold]{answer.verdict.words}", subtitle=title))
+    verdict = Text(answer.verdict.words, style="bold")
+    out.print(Panel(Text(words.sentence(answer, units)), title=verdict, subtitle=Text(title), box=box.HEAVY))
     out.print(f"Why: {answer.verdict.reason}.")
     if answer.verdict.next_reading:
         out.print(f"Next reading: {answer.verdict.next_reading}.")
@@ -100,7 +107,7 @@ def check(answer: Answer) -> None:
     out.print()
     out.print(_numbers(answer, units))
     if answer.alternatives:
-        out.print("\n[bold]What else is possible[/]")
+        out.print("\nWhat else is possible", style="bold")
         for other in answer.alternatives:
             out.print(f"  - {other.words}")
     out.print()
@@ -133,7 +140,7 @@ def _numbers(answer: Answer, units: Units) -> Table:
         )
         _row(table, "  to hold the wanted gap at the low end", cuts.hold.depth_radial_max_mm, units, "up")
         _row(table, "Depth on the end face", cuts.nominal.depth_axial_max_mm, units, "up")
-        if cuts.at_stop is not None and cuts.stop is not None:
+        if answer.verdict.grinds and cuts.at_stop is not None and cuts.stop is not None:
             why = "the minimum wall" if cuts.stop.limited_by == "wall" else "nothing gained deeper"
             _row(table, "STOP", cuts.at_stop.depth_radial_max_mm, units, "down", why)
         table.add_row(
@@ -155,7 +162,7 @@ def _numbers(answer: Answer, units: Units) -> Table:
     for name, gap in answer.by_body.items():
         if name != "ring":
             cured = "not cured by grinding here" if gap.lower_mm < answer.target_mm else ""
-            _row(table, f"{name.capitalize()} to boss", gap.lower_mm, units, "down", cured)
+            _row(table, f"{_capital(name)} to boss", gap.lower_mm, units, "down", cured)
     return table
 
 
@@ -197,8 +204,9 @@ def ratios(table: RatioTable) -> None:
             show_length(row.wall_left_mm, units, rounding="down"),
             f"{row.volume_mm3:.1f} mm3" if row.volume_mm3 > 0 else "-",
         )
-    out.print(f"[bold]{table.job.name}[/], gap wanted {show_both(table.target_mm, units)}; from tooth counts")
+    out.print(f"{table.job.name}: gap wanted {show_both(table.target_mm, units)}; from tooth counts", style="bold")
     out.print(grid)
+    out.print()
     for line in words.crossings(table, units):
         out.print(line)
 
@@ -213,10 +221,10 @@ def gears(sheet: GearSheet, wants_json: bool, units: str) -> None:
     grid = _grid("Dimension", *_heads(first))
     for line in sheet.lines:
         if line.is_length:
-            grid.add_row(line.bench_name, *(show_length(line.value, u) for u in (first, OTHER[first])))
+            grid.add_row(_capital(line.bench_name), *(show_length(line.value, u) for u in (first, OTHER[first])))
         else:
-            grid.add_row(line.bench_name, f"{line.value:.3f} deg", "")
-    out.print(f"[bold]{sheet.pair} = {sheet.pair.ratio:.3f}:1[/]")
+            grid.add_row(_capital(line.bench_name), f"{line.value:.3f} deg", "")
+    out.print(f"{sheet.pair} = {sheet.pair.ratio:.3f}:1", style="bold")
     out.print(grid)
     for name, quantity in sheet.defaults.items():
         value, spread = words.shown(f"gears.{name}", quantity, first)
@@ -239,8 +247,8 @@ def quote(answer: Answer, made: Quote, wants_json: bool) -> None:
     grid.add_section()
     grid.add_row("Net", "", *_three(made.net), made.currency)
     grid.add_row("Tax", "", *_three(made.tax), "")
-    grid.add_row("[bold]Total", "", *(f"[bold]{v}" for v in _three(made.total)), made.currency)
-    out.print(f"[bold]{answer.job.name}[/] · {answer.verdict.words} · rate {made.rate_origin}")
+    grid.add_row("Total", "", *_three(made.total), made.currency, style="bold")
+    out.print(f"{answer.job.name} · {answer.verdict.words} · rate {made.rate_origin}", style="bold")
     out.print(grid)
     for note in made.notes:
         out.print(f"Note: {note}")

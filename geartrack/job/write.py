@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import os
-import secrets
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 from geartrack.errors import refuse
+from geartrack.files import write_whole
 from geartrack.job.keys import KEYS
 from geartrack.job.model import Job
 from geartrack.job.read import job_from_dict, put
@@ -39,27 +38,11 @@ def write_job(document: Mapping[str, Any] | Job | str, path: Path | str, overwri
 
 def write_text(path: Path | str, text: str, overwrite: bool = False) -> None:
     """Write a text file whole or not at all: beside it first, then under its name. Raises InputError if it cannot."""
-    path = Path(path)
     try:
-        target = path.resolve()
-        if target.is_dir():
-            raise refuse(str(path), "is a folder", "name a file in it")
-        if target.exists() and not overwrite:
-            raise refuse(str(path), "is there already", "another name, or say that it may be written over")
-        part = target.with_name(f".{target.name}.{secrets.token_hex(4)}.part")
-        try:
-            with part.open("x", encoding="utf-8", newline="\n") as stream:
-                stream.write(text)
-                stream.flush()
-                os.fsync(stream.fileno())
-            part.replace(target)
-        finally:
-            part.unlink(missing_ok=True)
+        content = text.encode("utf-8")
     except UnicodeEncodeError:
-        raise refuse(str(path), "holds a character that no file can hold", "type that text anew") from None
-    except (OSError, RuntimeError) as fault:  # RuntimeError: links in a circle
-        reason = getattr(fault, "strerror", None) or fault
-        raise refuse(str(path), f"cannot be written: {reason}", "a folder that can be written to") from None
+        raise refuse(str(path), "holds a character that no file can hold", "plain text") from None
+    write_whole(content, path, overwrite=overwrite)
 
 
 def new_job_text(answers: Mapping[str, Any], base: Path = Path()) -> str:

@@ -46,12 +46,12 @@ def peak(
     """
     axes = (rows, columns)
     values = values_at(*axes) if values is None else values
-    best, error = _largest(values, axes), np.inf
+    best, ceiling = _largest(values, axes), np.inf
     for _ in range(_ROUNDS):
         spacing = _spacing(axes, scale_mm)
         at_most = values + np.minimum(_rise(values), spacing)
-        error = max(float(at_most.max()) - best.value, 0.0)
-        if error <= fine_mm:
+        ceiling = float(at_most.max())
+        if ceiling - best.value <= fine_mm:
             break
         finer = _closer(axes, at_most >= best.value, scale_mm)
         if _spacing(finer, scale_mm) > 0.7 * spacing:
@@ -63,7 +63,7 @@ def peak(
         axes = _around(rows, best.row, reach[0]), _around(columns, best.column, reach[1])
         best = max(best, _largest(values_at(*axes), axes), key=lambda found: found.value)
         reach = [2 * r / (_POLISHED - 1) for r in reach]
-    return Peak(best.value, best.row, best.column, error)
+    return Peak(best.value, best.row, best.column, max(ceiling - best.value, 0.0))
 
 
 def _largest(values: Array, axes: Axes) -> Peak:

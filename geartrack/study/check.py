@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import partial
 
 from geartrack.assembly import Assembly, Plan, assemble, closer_by, for_pair, plan, turning_bodies
@@ -44,10 +45,16 @@ def with_teeth(job: Job, typed: str) -> Job:
 def ranged_gap(chosen: Plan) -> tuple[Assembly, Gap, Range]:
     """A plan's nominal assembly, its certified gap, and the gap's low to high, the bounds included."""
     now = assemble(chosen)
-    gap = boss_gap(now.boss, now.section)
-    found = worst_case(partial(_gap_mm, chosen), chosen.inputs, gap.nominal_mm - closer_by(chosen))
+    gap = _less(boss_gap(now.boss, now.section), closer_by(chosen))
+    found = worst_case(partial(_gap_mm, chosen), chosen.inputs, gap.nominal_mm)
     below, above = gap.nominal_mm - gap.lower_mm, gap.upper_mm - gap.nominal_mm
     return now, gap, Range(found.low - below, found.high + above, found.shares)
+
+
+def _less(gap: Gap, by_mm: float) -> Gap:
+    """The gap of a boss whose outside stands this much further out all round than its mesh."""
+    lower, upper, nominal = (value - by_mm for value in (gap.lower_mm, gap.upper_mm, gap.nominal_mm))
+    return replace(gap, lower_mm=lower, upper_mm=upper, nominal_mm=nominal)
 
 
 def _gap_mm(chosen: Plan, values: Mapping[str, float]) -> float:
@@ -64,7 +71,7 @@ def _answer(chosen: Plan, now: Assembly, gap: Gap, found: Range) -> Answer:
     minimum = minimum_wall(job, before)
     place = _place(now, gap)
     pinion = pinion_gap(now.boss, now.blanks.pinion.section)
-    cuts = cuts_for(job, now, gap, found, minimum)
+    cuts = cuts_for(chosen, now, gap, found, minimum)
     verdict = decide(facts(chosen, found, running_low, cuts, before, minimum, place))
     wanted = {"target.gap": job.target.gap, "target.allowance": job.target.allowance, "case.minimum_wall": minimum}
     return Answer(

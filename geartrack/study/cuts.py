@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from geartrack.assembly import Assembly
+from geartrack.assembly import Assembly, Plan, closer_by
 from geartrack.clearance import Gap
 from geartrack.inputs import minimum_wall_start, wall_spread_mm
 from geartrack.job import Job
@@ -20,12 +20,14 @@ def minimum_wall(job: Job, now: Wall) -> Quantity:
     return max(typed, key=lambda wall: wall.value) if typed else minimum_wall_start(now.before_mm)
 
 
-def cuts_for(job: Job, now: Assembly, gap: Gap, found: Range, minimum: Quantity) -> Cuts:
+def cuts_for(chosen: Plan, now: Assembly, gap: Gap, found: Range, minimum: Quantity) -> Cuts:
     """The reliefs for the wanted gap, least to most, the wall each leaves, and STOP.
 
     All in the geometry as calculated; see `clearances` for what stands for the ends of the range.
     """
-    least_mm, target_mm, hold_mm = clearances(job.target.gap.value, gap.nominal_mm, found)
+    job, grown = chosen.job, closer_by(chosen)
+    wanted = clearances(job.target.gap.value, gap.nominal_mm, found)
+    least_mm, target_mm, hold_mm = (clearance + grown for clearance in wanted)
     spread = wall_spread_mm(job)
     walls = [wall_left(now.boss, now.section, clearance) for clearance in (least_mm, target_mm, hold_mm)]
     stop = stop_clearance(

@@ -54,7 +54,7 @@ def test_the_carrier_of_the_demo_stays_away():
 
 
 def test_mirror_twins_have_equal_gaps_and_mirrored_marks(tmp_path):
-    """The demo's boss is unsymmetrical (a rib and a pad): its mirror image in an axle of the other hand is the same job."""
+    """The demo's boss is unsymmetrical (rib, pad): its mirror image in an axle of the other hand is the same job."""
     one = check(demo_job("grind"))
     mirrored = demo_job("grind").model_copy(update={"axle": demo_job("grind", axle__hand="above").axle})
     parts = tuple(p.model_copy(update={"clock": -p.clock}) if hasattr(p, "clock") else p for p in mirrored.boss.parts)
@@ -171,15 +171,17 @@ def test_a_stub_thicker_than_the_pinions_root_is_said():
     assert not any("pilot stub" in note for note in check(demo_job("grind")).notes)
 
 
-KEYS = """verdict wall_short gap.nominal_mm gap.lower_mm gap.upper_mm gap.target_mm gap.at.station_mm gap.at.clock_deg
-gap.at.radius_mm gap.at.ring_zone band.low_mm band.high_mm relief.volume_mm3 relief.volume_error_mm3 relief.depth_max_mm
-relief.area_mm2 relief.mass_g wall.before_mm wall.left_mm wall.minimum_mm inputs running.low_mm gap.by_body
-interference.axial_retreat_mm hand schema""".split()
+KEYS = (
+    "verdict wall_short hand schema inputs gap.nominal_mm gap.lower_mm gap.upper_mm gap.target_mm gap.by_body "
+    "gap.at.station_mm gap.at.clock_deg gap.at.radius_mm gap.at.ring_zone band.low_mm band.high_mm running.low_mm "
+    "relief.volume_mm3 relief.volume_error_mm3 relief.depth_max_mm relief.area_mm2 relief.mass_g wall.before_mm "
+    "wall.left_mm wall.minimum_mm interference.axial_retreat_mm"
+)
 
 
 def test_the_document_has_every_key_and_is_plain_json(grind):
     document = json.loads(json.dumps(as_document(grind), allow_nan=False))
-    for key in KEYS:
+    for key in KEYS.split():
         place = document
         for step in key.split("."):
             place = place[step]
@@ -195,7 +197,7 @@ def test_quotes_and_tables_are_documents_too(grind):
 
 
 def test_a_ratio_that_several_pairs_give_is_not_picked_silently():
-    with pytest.raises(InputError, match="8/39.*16/78.*say which"):
+    with pytest.raises(InputError, match=r"8/39.*16/78.*say which"):
         with_teeth(demo_job("grind"), "4.875")
 
 
@@ -217,6 +219,13 @@ def test_the_band_holds_what_the_inputs_can_do(grind):
             moved = assemble(chosen, {name: end})
             gap = boss_gap(moved.boss, moved.section).nominal_mm - closer_by(chosen, {name: end})
             assert grind.band.low <= gap <= grind.band.high
+
+
+def test_a_boss_said_to_be_bigger_all_round_is_that_much_closer_and_cut_deeper(grind):
+    bigger = check(demo_job("grind", case__outside_size="0.1 mm"))
+    assert bigger.gap.nominal_mm == pytest.approx(grind.gap.nominal_mm - 0.1, abs=1e-9)
+    assert bigger.cuts.nominal.clearance_mm == pytest.approx(grind.target_mm + 0.1)
+    assert bigger.verdict.code == "grind"
 
 
 def test_data_is_marked_invented():
