@@ -134,7 +134,7 @@ def turning_bodies(job: Job) -> tuple[Section, ...]:
 
 
 def closer_by(plan: Plan, values: Values = _NO_VALUES) -> float:
-    """How much nearer the boss's outside stands all round than the mesh has it: its size, and what lies between readings.
+    """How much further out the boss stands all round than its mesh: its size, and what lies between readings.
 
     Growing a surface evenly by this much takes exactly as much off the gap [mm].
     """

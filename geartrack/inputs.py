@@ -8,6 +8,7 @@ from geartrack.boss.readings import StationTable
 from geartrack.gearset.defaults import default_design
 from geartrack.gearset.teeth import ToothPair
 from geartrack.job import Job
+from geartrack.materials import FACTS, Material
 from geartrack.quantity import Origin, Quantity, give_or_take
 from geartrack.units import parse_length
 
@@ -40,7 +41,6 @@ LOAD = {
     "running.deflection": _up_to(
         "0.006 in", "published: ring lift 0.003 and axial 0.003 in, gear-cutter makers' tests"
     ),
-    "running.heat": _up_to("0.001 in", MEMORY),
     "running.settling": _up_to("0.001 in", MEMORY),
 }
 
@@ -77,8 +77,10 @@ def geometry_inputs(
 
 def running_inputs(job: Job) -> dict[str, Quantity]:
     """What the running gap hangs on besides: how far load, heat and settling bring the ring nearer the boss [mm]."""
+    metal = FACTS[Material(job.case.material)]
+    defaults = {**LOAD, "running.heat": _up_to(metal.heat_in, metal.heat_source)}
     typed = {name: getattr(job.running, name.removeprefix("running.")) for name in RUNNING}
-    return {name: _from_zero(typed[name], default) for name, default in LOAD.items()}
+    return {name: _from_zero(typed[name], defaults[name]) for name in RUNNING}
 
 
 def minimum_wall_start(wall_now_mm: float) -> Quantity:

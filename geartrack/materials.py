@@ -18,13 +18,16 @@ class MaterialFacts:
     """Facts about one case material.
 
     words: what to call the metal on a screen. density_g_mm3 [g/mm3]: handbook value. removal_g_min: metal taken by hand
-    in a confined place, low, likely, high [g/min]. crack_check, burr, advice: lines for the sheet.
+    in a confined place, low, likely, high [g/min]. heat_in: what heat may take off the gap at most [in], with its
+    source. crack_check, burr, advice: lines for the sheet.
     """
 
     words: str
     density_g_mm3: float
     removal_g_min: tuple[float, float, float]
     removal_source: str
+    heat_in: str
+    heat_source: str
     crack_check: str
     burr: str
     advice: str
@@ -41,6 +44,8 @@ FACTS: dict[Material, MaterialFacts] = {
         7.1e-3,
         (1.0, 2.0, 4.5),
         "from memory",
+        "0.001 in",
+        "worked out from published expansion, iron case 200 F warmer",
         _MAGNETIC,
         "double-cut carbide burr, tree or ball nose, 3/8 to 1/2 in",
         "",
@@ -50,6 +55,8 @@ FACTS: dict[Material, MaterialFacts] = {
         7.15e-3,
         (1.0, 2.5, 5.0),
         "from memory",
+        "0.001 in",
+        "worked out from published expansion, iron case 200 F warmer",
         _MAGNETIC,
         "double-cut carbide burr, tree or ball nose, 3/8 to 1/2 in",
         "grey iron is brittle: prefer another case before grinding this one",
@@ -59,6 +66,8 @@ FACTS: dict[Material, MaterialFacts] = {
         2.7e-3,
         (0.5, 1.2, 2.5),
         "from memory",
+        "0.005 in",
+        "worked out from published expansion, aluminium case 200 F warmer",
         _DYE,
         "single-cut burr for aluminium, with wax or cutting oil against loading",
         "an aluminium case needs its maker's minimum wall before any depth is given",
@@ -68,6 +77,8 @@ FACTS: dict[Material, MaterialFacts] = {
         7.15e-3,
         (1.0, 2.2, 5.0),
         "from memory, taken as iron",
+        "0.005 in",
+        "worked out from published expansion, as if it were aluminium",
         "dye penetrant, or magnetic particle where a magnet sticks",
         "double-cut carbide burr on iron; find out the metal first",
         "what the case is made of is not known: prefer another case, or find out before grinding",

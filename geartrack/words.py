@@ -62,7 +62,7 @@ def sentence(answer: Answer, units: Units) -> str:
     high = show_length(answer.band.high, units, rounding="down")
     text = f"Gap {gap} now, {low} to {high}; wanted {show_both(answer.target_mm, units)}"
     verdict, cuts = answer.verdict, answer.cuts
-    place = where(answer.place, answer.hand, units)
+    place = f"{where(answer.place, answer.hand, units)}, against the {answer.gap.zone} of the ring"
     if verdict.code in (Code.DONT_USE, Code.CLEARS, Code.NOT_EXPECTED):
         return f"{text}; nearest {place}."
     if cuts is None or cuts.stop is None or cuts.at_stop is None:
@@ -72,8 +72,16 @@ def sentence(answer: Answer, units: Units) -> str:
     if not verdict.grinds:
         return f"{text}; nearest {place}; the least cut would be {deep} deep there, {wall}."
     least, most = (show_length(cut.depth_radial_max_mm, units, rounding="up") for cut in (cuts.least, cuts.hold))
+    if "prefer another case" in FACTS[Material(answer.job.case.material)].advice:
+        text = f"Prefer another case. {text}"
     stop = f"STOP at {show_length(cuts.at_stop.depth_radial_max_mm, units, rounding='down')}"
     return f"{text}; take off {deep}, {least} to {most}, {place}; {stop}; {wall}."
+
+
+def metal_lines(answer: Answer) -> list[str]:
+    """What the case's metal means for the work."""
+    facts = FACTS[Material(answer.job.case.material)]
+    return [f"Case metal: {facts.words}. Burr: {facts.burr}.", f"Crack check, before and after: {facts.crack_check}."]
 
 
 def minimum_words(answer: Answer, units: Units) -> str:

@@ -3,8 +3,8 @@
 Surface: thin-plate spline over the boss's outside, distances taken in (s, R cos t, R sin t) so that it closes round the
 turn (R: mean radius read). Compared by leave-one-out and against the truth on synthetic bosses with linear, cubic and
 Matern kernels, stretched axes, periodic cubic and monotone (PCHIP) curves ring by ring, and two triangulated surfaces:
-for grids of 15 deg x 3 mm and finer and for irregular tables it was close to the best, the same method serves every
-table, and its leave-one-out errors come in closed form.
+for grids of 15 deg x 3 mm and finer and for irregular tables it was close to the best, and the same method serves
+every table.
 
 Where the readings stand too far apart the surface is not believed: the boss is drawn at the largest radius read, so
 that a gap there is not made up, and `BossMesh.notes` says where. A nearest point there shows in `reading_steps_at`.

@@ -115,6 +115,8 @@ def check(answer: Answer) -> None:
     out.print()
     out.print(_inputs(answer, units))
     out.print(f"\n{words.for_this_case(answer)}")
+    for line in words.metal_lines(answer) if answer.verdict.grinds else ():
+        out.print(line)
     for caution in words.CAUTIONS:
         out.print(f"  ! {caution}")
 

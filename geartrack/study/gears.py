@@ -15,6 +15,9 @@ from geartrack.quantity import Quantity
 from geartrack.units import parse_angle, parse_length
 
 
+ASKED = ("face_width", "pinion_spiral", "cutter_radius")
+
+
 @dataclass(frozen=True)
 class GearLine:
     """One dimension: dotted key, bench name, and its value in mm, degrees or plain."""
@@ -71,7 +74,7 @@ def gear_dimensions(typed: Mapping[str, str]) -> GearSheet:
         for group, numbers in nested.items()
         for name, number in numbers.items()
     ]
-    named = {name: defaults[name] for name in ("face_width", "pinion_spiral", "cutter_radius") if name in defaults}
+    named: dict[str, Quantity] = {name: q for name, q in defaults.items() if name in ASKED}
     return GearSheet(pair, tuple(lines), named, made.notes)
 
 
