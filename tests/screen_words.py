@@ -20,6 +20,9 @@ SAY_INSTEAD = {
 }
 """DESIGN 13: what not to say, and what to say."""
 
+UNFILLED = re.compile(r"\b(left|leave|leave it) blank\b|\bBlank:", re.IGNORECASE)
+"""A place in a form that nobody filled in, which is no gear."""
+
 METALS = ("nodular iron", "grey iron")
 """What a job may say that its case is made of; then the screen may say it back."""
 
@@ -40,7 +43,10 @@ def forbidden(text: str, *, metals: tuple[str, ...] = ()) -> list[str]:
     ['band: say low to high']
     >>> forbidden("nodular iron", metals=("nodular iron",)), forbidden("abandon the banded spreadsheet")
     ([], [])
+    >>> forbidden("leave it blank"), forbidden("a thick blank")
+    ([], ['blank: say gear set, ring or pinion'])
     """
+    text = UNFILLED.sub("", text)
     for metal in metals:
         text = re.sub(re.escape(metal), "", text, flags=re.IGNORECASE)
     return [f"{word}: say {SAY_INSTEAD[word]}" for word in _found(tuple(SAY_INSTEAD), text)]
