@@ -20,7 +20,7 @@ SAY_INSTEAD = {
 }
 """DESIGN 13: what not to say, and what to say."""
 
-UNFILLED = re.compile(r"\b(left|leave|leave it) blank\b|\bBlank:", re.IGNORECASE)
+UNFILLED = re.compile(r"\b(left|leave|leave it)\s+blank\b|\bBlank:", re.IGNORECASE)
 """A place in a form that nobody filled in, which is no gear."""
 
 METALS = ("nodular iron", "grey iron")

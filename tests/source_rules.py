@@ -144,7 +144,7 @@ def without_unit(source: str) -> list[str]:
             said, written = unit_of_name(name), units_of_text(name, text)
             if not (said or written or (radians and ANGLE.search(name))):
                 faults.append(f"{node.lineno}: {where}: {name} has no unit")
-            clause = re.search(rf"(?<![\w.]){re.escape(name)}\b *:?(?:(?! and )[^,:;\n\[])*\[(\w+)\]", text)
+            clause = re.search(rf"(?<![\w.]){re.escape(name)}\b *:?(?:(?!\band\b)[^,:;\n\[])*\[(\w+)\]", text)
             if said and clause and clause[1] != said:
                 faults.append(f"{node.lineno}: {where}: {name} is in {said} but its docstring says [{clause[1]}]")
     return faults
