@@ -68,7 +68,7 @@ class Answer:
 
     gap: certified, nominal geometry, of the ring; place: where. by_body: the gap of every turning body by name.
     band: the set-up gap's low to high [mm], certified bounds included. running_low_mm: low end of the running gap [mm].
-    cuts: None where the nominal geometry and its whole range hold the target. pinion_gap: pinion toe end to the boss.
+    cuts: None where no depth may be given. pinion_gap: pinion toe end to the boss. work: what the quote prices.
     """
 
     job: Job
@@ -128,7 +128,7 @@ class Crossing:
 
 @dataclass(frozen=True)
 class RatioTable:
-    """Rows by ratio, crossings by pinion tooth count, and the interval that all crossings of the target span."""
+    """Rows by ratio, crossings by pinion tooth count, and between which ratios target and zero are lost over all."""
 
     job: Job
     target_mm: float

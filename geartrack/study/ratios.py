@@ -43,7 +43,7 @@ def compare_ratios(job: Job, pairs: Sequence[ToothPair], tick: Callable[[], None
         tick()
     target = job.target.gap.value
     levels = [c for pinion_rows in _by_pinion(rows) for level in (target, 0.0) for c in [_crossing(pinion_rows, level)]]
-    return RatioTable(job, target, tuple(rows), tuple(levels), _interval(levels, target), _interval(levels, 0.0))
+    return RatioTable(job, target, tuple(rows), tuple(levels), _interval(rows, target), _interval(rows, 0.0))
 
 
 def _row(job: Job, pair: ToothPair) -> RatioRow:
@@ -74,6 +74,13 @@ def _crossing(rows: list[RatioRow], level: float) -> Crossing:
     return Crossing(rows[0].pair.pinion, level, rows[-1].pair, None, None)
 
 
-def _interval(crossings: Iterable[Crossing], level: float) -> tuple[float, float] | None:
-    ratios = [c.ratio for c in crossings if c.level_mm == level and c.ratio is not None]
-    return (min(ratios), max(ratios)) if ratios else None
+def _interval(rows: Sequence[RatioRow], level: float) -> tuple[float, float] | None:
+    """Between which ratios a level is lost, whatever the tooth counts: every pair up to the first ratio holds it, no
+    pair from the second on does. None where all pairs hold it, or none."""
+    above = [row.pair.ratio for row in rows if row.gap.lower_mm >= level]
+    below = [row.pair.ratio for row in rows if row.gap.lower_mm < level]
+    if not above or not below:
+        return None
+    held = [ratio for ratio in above if ratio < min(below)]
+    lost = [ratio for ratio in below if ratio > max(above)]
+    return (max(held, default=min(below)), min(lost, default=max(above)))

@@ -112,8 +112,8 @@ CARD = Method(
     tool="Bar turned to fit both saddles, bar turned to fit the pilot bore, caliper over both.",
     touches="Saddle bar in both saddles, pilot bar home in the bore, no shake in either. Caliper square over the"
     " outer sides of the bars where they cross.",
-    reading="c: over both bars. s: saddle bar. p: pilot bar; both measured where the caliper touches them. E, the"
-    " hypoid offset: E = c - s/2 - p/2.",
+    reading="c: over both bars. s: saddle bar. p: pilot bar; both measured where the caliper touches them. E: the"
+    " hypoid offset, E = c - s/2 - p/2.",
     mistake="Caliper turned on the bars: c comes out too long. Rock it and keep the least. Or whole bars taken off.",
     accuracy="give or take 0.002 in by caliper (published, web), and the shake of the bars on top",
     draw=draw,
