@@ -15,7 +15,7 @@ def backlash_factor(
 ) -> float:
     """How far the ring moves along its axis for a change of backlash, dz/dj [mm/mm].
 
-    The backlash j is circumferential at the ring's mean pitch radius; more of it moves the ring away from the boss (+Z).
+    Backlash j is circumferential at the ring's mean pitch radius; more of it moves the ring away from the boss (+Z).
     dz = dj cos bm2 / (sin d2 (tan aD + tan aC)), DESIGN 5. A cross-check from the trade is 1.3 to 2.0.
     drive_angle, coast_angle: pressure angles of the two flanks [rad].
     """

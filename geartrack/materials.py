@@ -7,6 +7,8 @@ from enum import StrEnum
 
 
 class Material(StrEnum):
+    """What a case is cast from, as far as it is known."""
+
     NODULAR = "nodular"
     GREY = "grey"
     ALUMINIUM = "aluminium"
@@ -76,11 +78,11 @@ FACTS: dict[Material, MaterialFacts] = {
         "metal",
         7.15e-3,
         (1.0, 2.2, 5.0),
-        "from memory, taken as iron",
+        "from memory, taken as grey",
         "0.005 in",
         "worked out from published expansion, as if it were aluminium",
         "dye penetrant, or magnetic particle where a magnet sticks",
-        "double-cut carbide burr on iron; find out the metal first",
+        "find out the metal first, the burr follows from it",
         "what the case is made of is not known: prefer another case, or find out before grinding",
     ),
 }

@@ -9,6 +9,8 @@ from geartrack.errors import refuse
 
 
 class Origin(StrEnum):
+    """Where a value came from."""
+
     MEASURED = "measured"
     PUBLISHED = "published"
     TYPED = "typed"
@@ -26,7 +28,7 @@ class Shape(StrEnum):
 class Quantity:
     """A value between two limits, in millimetres, radians or plain numbers.
 
-    value, low, high: the value and its 95 % limits (for UNIFORM: its hard limits), low <= value <= high;
+    value, low, high: the value and its 95 % limits (for UNIFORM: its hard limits), low <= value <= high [any];
         a one-sided input has low == value or high == value.
     origin: measured, published, typed or default.
     source: the tool, the publication, 'common practice, no source' or 'from memory'.
@@ -49,12 +51,12 @@ class Quantity:
         return (self.high - self.low) / 2
 
     def at(self, value: float) -> Quantity:
-        """The same origin and spread about another value."""
+        """The same origin and spread about another value [any]."""
         return replace(self, value=value, low=value - (self.value - self.low), high=value + (self.high - self.value))
 
 
 def give_or_take(value: float, spread: float, origin: Origin = Origin.TYPED, source: str = "") -> Quantity:
-    """A value with a spread to both sides (2-sigma).
+    """A value [any] with a spread [any] to both sides (2-sigma).
 
     >>> give_or_take(5.0, 0.5).high
     5.5

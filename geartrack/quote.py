@@ -26,17 +26,20 @@ class Three:
         return Three(self.low + other.low, self.likely + other.likely, self.high + other.high)
 
     def times(self, other: Three) -> Three:
+        """Each by each: hours by rate, say."""
         return Three(self.low * other.low, self.likely * other.likely, self.high * other.high)
 
     def at_least(self, floor: Decimal) -> Three:
+        """Each no less than the floor."""
         return Three(max(self.low, floor), max(self.likely, floor), max(self.high, floor))
 
     def rounded(self) -> Three:
+        """To the cent, halves up."""
         return Three(*(v.quantize(CENT, ROUND_HALF_UP) for v in (self.low, self.likely, self.high)))
 
 
 def three(low: str | int | float, likely: str | int | float, high: str | int | float) -> Three:
-    """Three values as Decimal, floats to four places.
+    """Three values as Decimal, floats to four places; low, likely, high in the caller's own unit [any].
 
     >>> three(0, "0.5", 1).likely
     Decimal('0.5')

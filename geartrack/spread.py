@@ -12,8 +12,8 @@ from geartrack.quantity import Origin, Quantity
 class Share:
     """How far one input alone moves a result between its limits.
 
-    name: dotted name of the input. down, up: the move of the result to its low and to its high side, both >= 0, in the
-    result's unit. origin: of the input.
+    name: dotted name of the input. origin: of the input.
+    down, up: the move of the result to its low and to its high side, both >= 0, in the result's own unit [any].
     """
 
     name: str
@@ -23,12 +23,13 @@ class Share:
 
     @property
     def width(self) -> float:
+        """From one end to the other."""
         return self.down + self.up
 
 
 @dataclass(frozen=True)
 class Range:
-    """A result's low and high end and what makes them, widest share first."""
+    """A result's low and high end [any] and what makes them, widest share first."""
 
     low: float
     high: float
@@ -43,6 +44,7 @@ def clearances(target: float, nominal: float, found: Range) -> tuple[float, floa
     """Clearances to cut for in nominal geometry: least (gap at its high end), as calculated, to hold (at its low end).
 
     A ring that really stands nearer by d needs, for the target, the cut that nominal geometry needs for target plus d.
+    target, nominal: the gap wanted and the gap as calculated [mm].
 
     >>> [round(c, 6) for c in clearances(0.5, 0.1, Range(-0.1, 0.4, ()))]
     [0.2, 0.5, 0.7]
@@ -55,7 +57,7 @@ def worst_case(
 ) -> Range:
     """The straight sum of every input's own effect, each end re-evaluated.
 
-    evaluate takes changed values by name (all others at nominal) and returns the result; an input whose limits are its
+    nominal: the result with nothing moved [any]. evaluate takes changed values by name (all others at nominal) and returns the result; an input whose limits are its
     value is skipped. Both ends are evaluated since the nearest point jumps: the sign of an effect is found, never
     assumed. A one-sided input moves the result from its value to the one limit only.
 

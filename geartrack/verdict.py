@@ -7,6 +7,8 @@ from enum import StrEnum
 
 
 class Code(StrEnum):
+    """A verdict as JSON has it."""
+
     CLEARS = "clears"
     NOT_EXPECTED = "not_expected"
     GRIND = "grind"
@@ -78,11 +80,13 @@ class Verdict:
 
     @property
     def words(self) -> str:
+        """The verdict as a screen or sheet says it."""
         first = BY_CHOICE_WORDS if self.by_choice else WORDS[self.code]
         return f"{first} · {WALL_SHORT_WORDS}" if self.wall_short else first
 
     @property
     def grinds(self) -> bool:
+        """Whether metal is to go."""
         return self.code in (Code.GRIND, Code.HITS)
 
 

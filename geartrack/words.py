@@ -169,7 +169,7 @@ def crossings(table: RatioTable, units: Units) -> list[str]:
             lines.append(f"{_level(level, units)}: not between two of these pairs.")
         elif interval[0] < interval[1]:
             lines.append(
-                f"Over all tooth counts: {_level(level, units)} from {interval[0]:.2f} to {interval[1]:.2f}:1."
+                f"Over all tooth counts: {_level(level, units)} between {interval[0]:.2f} and {interval[1]:.2f}:1."
             )
     return lines
 

@@ -24,6 +24,7 @@ class Commands(click.Group):
     """Turns what geartrack refuses into one line a fault on stderr and exit status 2; never a traceback."""
 
     def invoke(self, ctx: click.Context) -> Any:
+        """Run the command; what geartrack refuses goes to stderr, a line a fault."""
         try:
             return super().invoke(ctx)
         except GeartrackError as error:
@@ -81,7 +82,13 @@ def check(
 @click.option("--face-width", help="Face width of the ring.")
 @click.option("--pinion-spiral", help='Mean spiral angle of the pinion, such as "50deg".')
 @click.option("--cutter-radius", help="Cutter radius.")
-@click.option("--taper", type=click.Choice(["standard", "duplex", "uniform"]), default="standard", show_default=True)
+@click.option(
+    "--taper",
+    type=click.Choice(["standard", "duplex", "uniform"]),
+    default="standard",
+    show_default=True,
+    help="How the teeth taper in depth from heel to toe.",
+)
 @click.option("--kind", type=click.Choice(["hypoid", "spiral bevel", "straight bevel"]), help="Default: by the offset.")
 @with_options(AS_JSON, UNITS)
 def gears(as_json: bool, units: str | None, **typed: str | None) -> None:

@@ -41,20 +41,24 @@ def changed(job: Path, teeth: str | None, target: str | None, units: str | None)
 
 
 def as_json(result: Answer | RatioTable | Quote | GearSheet) -> None:
+    """A result as JSON on stdout."""
     sys.stdout.write(json.dumps(as_document(result), indent=2, allow_nan=False) + "\n")
 
 
 def wrote(path: Path) -> None:
+    """Say on stderr which file was written, so that stdout stays clean."""
     Console(stderr=True, highlight=False).print(f"Wrote {path}")
 
 
 def save_check_figure(answer: Answer, path: Path) -> None:
+    """The figure of a check, in a file."""
     from geartrack.draw import check_figure, save
 
     save(check_figure(answer, answer.job.units), path)
 
 
 def save_ratio_figure(table: RatioTable, path: Path) -> None:
+    """The figure of a comparison of ratios, in a file."""
     from geartrack.draw import ratio_figure, save
 
     save(ratio_figure(table, table.job.units), path)

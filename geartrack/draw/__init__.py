@@ -3,7 +3,7 @@
 from geartrack.draw.end import end_view
 from geartrack.draw.patchmap import patch_view
 from geartrack.draw.ratio import ratio_view
-from geartrack.draw.save import save
+from geartrack.draw.save import save, svg_text
 from geartrack.draw.sheet import check_figure, describe, ratio_figure
 from geartrack.draw.side import near_view, side_view
 
@@ -17,4 +17,5 @@ __all__ = [
     "ratio_view",
     "save",
     "side_view",
+    "svg_text",
 ]

@@ -31,13 +31,21 @@ def save(figure: Figure, path: Path | str) -> None:
     kind = path.suffix.lower().removeprefix(".")
     if kind not in _UNDATED:
         raise refuse(str(path), "a figure cannot be written to a name that ends so", "use .svg, .png or .pdf")
+    write_whole(_rendered(figure, kind), path, overwrite=True)
+
+
+def svg_text(figure: Figure) -> str:
+    """A figure as the text of an SVG file, to be shown in a page or a notebook."""
+    return _rendered(figure, "svg").decode()
+
+
+def _rendered(figure: Figure, kind: str) -> bytes:
     title, description = figure.get_suptitle(), str(figure.get_label())
     metadata: dict[str, str | None] = {**_UNDATED[kind], "Title": title, _DESCRIPTION[kind]: description}
     buffer = io.BytesIO()
     with matplotlib.rc_context({"svg.hashsalt": "geartrack"}):
         figure.savefig(buffer, format=kind, dpi=_DOTS_AN_INCH, metadata=metadata)
-    content = buffer.getvalue()
-    write_whole(_described(content, description) if kind == "svg" else content, path, overwrite=True)
+    return _described(buffer.getvalue(), description) if kind == "svg" else buffer.getvalue()
 
 
 def _described(svg: bytes, description: str) -> bytes:

@@ -37,8 +37,8 @@ def bracketed_root(
 ) -> Array:
     """Roots (n,) of f(x, *args) between low (n,) and high (n,), where it changes sign.
 
-    f works element by element; args: arrays (n,) that go with x; relative: width of the last bracket, as a part of the
-    root. Raises OutOfRangeError where the finder does not get there.
+    low, high: ends of the brackets [any]. f works element by element; args: arrays (n,) that go with x; relative: width
+    of the last bracket, as a part of the root [-]. Raises OutOfRangeError where the finder does not get there.
 
     >>> bracketed_root(lambda x, c: x**2 - c, np.zeros(2), np.array([2.0, 5.0]), (np.array([2.0, 9.0]),))
     array([1.41421356, 3.        ])

@@ -128,7 +128,10 @@ class Crossing:
 
 @dataclass(frozen=True)
 class RatioTable:
-    """Rows by ratio, crossings by pinion tooth count, and between which ratios target and zero are lost over all."""
+    """Rows by ratio, crossings by pinion tooth count, and between which ratios target and zero are lost over all.
+
+    target_interval, contact_interval: ratios [-]; None where all pairs hold the level, or none does.
+    """
 
     job: Job
     target_mm: float

@@ -20,7 +20,7 @@ ASKED = ("face_width", "pinion_spiral", "cutter_radius")
 
 @dataclass(frozen=True)
 class GearLine:
-    """One dimension: dotted key, bench name, and its value in mm, degrees or plain."""
+    """One dimension: dotted key, bench name, and its value [mm, deg or -, by the key's suffix]."""
 
     key: str
     bench_name: str
@@ -28,6 +28,7 @@ class GearLine:
 
     @property
     def is_length(self) -> bool:
+        """Whether the value is in millimetres."""
         return self.key.endswith("_mm")
 
 

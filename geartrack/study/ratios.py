@@ -18,7 +18,7 @@ PINION_TEETH, RING_TEETH = range(5, 17), range(35, 42)  # usual counts in sets o
 
 
 def pairs_between(lowest: float, highest: float) -> tuple[ToothPair, ...]:
-    """The usual tooth pairs between two ratios, by ratio."""
+    """The usual tooth pairs between two ratios, lowest and highest [-], by ratio."""
     if not 1.0 <= lowest < highest <= 12.0:
         raise refuse("--from, --to", f"{lowest:g} to {highest:g}", "two ratios between 1 and 12, the lower one first")
     pairs = [

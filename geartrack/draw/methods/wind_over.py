@@ -136,8 +136,8 @@ CARD = Method(
     tool="The side adjusters; a dial indicator on a base, or the adjuster's notches.",
     touches="Pinion out, bearing caps just snug. From the ring's final place back off the adjuster on the tooth"
     " side, screw in the other, until the ring just touches the boss. Dial square on the ring's back face.",
-    reading="t: travel from the final place to the touch, by dial, or by count: t = n x p / N. n: notches passed."
-    " N: notches in a full turn. p: pitch of the thread.",
+    reading="t: travel from the final place to the touch, by dial, or by count: t = n x p / N. n: notches"
+    " counted. N: notches in a full turn. p: pitch of the thread.",
     mistake="Writing t down as the gap. It is travel sideways; the gap g, straight across, is less and is worked out.",
     accuracy="give or take 0.001 in by dial, and the set-up on top (common practice, no source); by count, half a"
     " notch (from memory)",
