@@ -10,6 +10,7 @@ class Tolerances:
     """Frozen settings, passed in; a caller that wants others makes others.
 
     gap_mm: width of the certified bounds of a gap [mm].
+    far_mm: a body this far off need not be known to gap_mm: the gap to its convex outline will do [mm].
     facet_mm: how far a facet of a boss made from parts may stray from the true surface [mm].
     arc_segments: segments a quarter turn when a section is grown (DESIGN 4).
     root_relative: relative tolerance of every root that is solved for.
@@ -17,6 +18,7 @@ class Tolerances:
     """
 
     gap_mm: float = 0.001
+    far_mm: float = 3.0
     facet_mm: float = 0.0005
     arc_segments: int = 128
     root_relative: float = 1e-12

@@ -16,6 +16,7 @@ from geartrack.units import Units, other_units, parse_length, show_both
 if TYPE_CHECKING:
     from geartrack.cards.answer import CardResult
 
+NO_CHANGE_MM = 0.005  # the last digit shown
 Reader = Callable[[str, str, Units | None], Any]
 """A typed text, where it was typed, the unit of bare numbers (None refuses them) -> its value; raises InputError."""
 Check = Callable[[Mapping[str, Any]], Iterator[Finding]]
@@ -140,7 +141,8 @@ def cost(entry: Entry, mm: float | None, units: Units) -> Cost:
     """The cost of a blank in words; mm: by how much the half range would shrink [mm], None: no answer without it."""
     if mm is None:
         return Cost(entry.key, None, f"{entry.name}: not measured: no answer without it")
-    return Cost(entry.key, mm, f"{entry.name}: not measured: adds {show_both(mm, units, rounding='up')}; {entry.blank}")
+    adds = f"adds {show_both(mm, units, rounding='up')}" if mm > NO_CHANGE_MM else "leaves the gap as it is"
+    return Cost(entry.key, mm, f"{entry.name}: not measured: {adds}; {entry.blank}")
 
 
 def costs(

@@ -20,6 +20,10 @@ if TYPE_CHECKING:
 CARDS: dict[str, tuple[str, str]] = {
     "phone": ("geartrack.cards.phone", "Four answers on the phone: is the boss likely to be in the way?"),
     "bare-case": ("geartrack.cards.bare_case", "A bare case on the bench, no gears, no drawing: up to 16 readings."),
+    "parts": (
+        "geartrack.cards.parts_check",
+        "Before the order: do ring, pinion, bearing, case and carrier belong together?",
+    ),
 }
 """Name of each card -> the module whose CARD it is, and its help."""
 

@@ -12,7 +12,7 @@ from geartrack.relief.search import Peak, peak
 from geartrack.relief.sweep_field import GrownSweep
 from geartrack.relief.triangles import distance_to, touching
 
-_NEAR_MM = 0.001  # a place that could beat the deepest found by no more than this is not tried
+_HARDLY = 1.001  # a place that could beat the deepest found by no more than this is not tried
 
 
 def deepest_cut(boss: PlacedBoss, sweep: GrownSweep, grid: Grid) -> Peak:
@@ -68,7 +68,7 @@ def _tried(mesh: BossMesh, grid: Grid, bound: Array) -> Array:
     centres = pieces.mean(axis=1)
     radius = np.linalg.norm(pieces - centres[:, None], axis=2).max(axis=1)
     for n, (point, at_most) in enumerate(zip(points, bounds, strict=True)):
-        if at_most <= best + _NEAR_MM:
+        if at_most <= best * _HARDLY:
             break
         close = np.linalg.norm(centres - point, axis=1) <= radius + at_most
         found[i[n], j[n]] = min(float(distance_to(point[None], pieces[close])[0]), float(at_most))

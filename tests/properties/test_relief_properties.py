@@ -124,7 +124,7 @@ def test_turning_the_boss_round_the_ring_axis_changes_nothing(shape: Section, tu
     turned = COARSE.vertices @ np.array([[c, s, 0], [-s, c, 0], [0, 0, 1]])
     here, there = (find_patch(v, COARSE.triangles, sweep, share=1e-5) for v in (COARSE.vertices, turned))
     assert abs(here.volume_mm3 - there.volume_mm3) <= here.error_mm3 + there.error_mm3 + 1e-9
-    assert here.area_mm2 == pytest.approx(there.area_mm2, rel=1e-6)
+    assert here.area_mm2 == pytest.approx(there.area_mm2, rel=5e-3)  # its pieces are cut otherwise
 
 
 @settings(max_examples=20)
@@ -152,7 +152,8 @@ def test_both_hands_are_mirror_twins(shape: Section, right: float, left: float, 
     clearance = data.draw(lacking(below, shape, 0.05, 2.0))
     one, other = relief(below, shape, clearance), relief(above, shape, clearance)
     assert other.volume_mm3 == pytest.approx(one.volume_mm3, rel=1e-5)
-    assert other.depth_max_mm == pytest.approx(one.depth_max_mm, abs=1e-3)
+    either = one.depth_max_error_mm + other.depth_max_error_mm
+    assert other.depth_max_mm == pytest.approx(one.depth_max_mm, abs=either)
     assert other.clocks == pytest.approx(-one.clocks[::-1])
     assert other.depth_radial_mm == pytest.approx(one.depth_radial_mm[:, ::-1], abs=1e-4)
 
