@@ -36,9 +36,11 @@ class Cards(click.Group):
     """One command a card, made from its entries when it is called for, so that other commands start quickly."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:
+        """The cards' names, in the order of the job."""
         return list(CARDS)
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """The card's command; None for another name."""
         if cmd_name not in CARDS:
             return None
         module, help_text = CARDS[cmd_name]
