@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 
-from geartrack.gearset.pitch import PitchCones
+import numpy as np
+
+from geartrack.gearset.pitch import PitchCones, Real
 from geartrack.section import Section
 
 PRESSURE_ANGLE = math.radians(20.0)  # of both flanks: usual 19 to 22.5 deg, from memory; the least travels furthest
@@ -12,7 +14,7 @@ PRESSURE_ANGLE = math.radians(20.0)  # of both flanks: usual 19 to 22.5 deg, fro
 
 def backlash_factor(
     pitch: PitchCones, drive_angle: float = PRESSURE_ANGLE, coast_angle: float = PRESSURE_ANGLE
-) -> float:
+) -> Real:
     """How far the ring moves along its axis for a change of backlash, dz/dj [mm/mm].
 
     Backlash j is circumferential at the ring's mean pitch radius; more of it moves the ring away from the boss (+Z).
@@ -20,7 +22,7 @@ def backlash_factor(
     drive_angle, coast_angle: pressure angles of the two flanks [rad].
     """
     flanks = math.tan(drive_angle) + math.tan(coast_angle)
-    return math.cos(pitch.ring_spiral) / (math.sin(pitch.ring_angle) * flanks)
+    return np.cos(pitch.ring_spiral) / (np.sin(pitch.ring_angle) * flanks)
 
 
 def with_runout(section: Section, tir_mm: float) -> Section:

@@ -275,9 +275,7 @@ def test_bad_surfaces_are_refused(vertices: np.ndarray, triangles: object, says:
 
 def test_a_far_pinion_is_bounded_by_its_convex_outline_and_by_a_point_of_the_boss():
     """The bounds from the convex outline hold the exact gap, whose own bounds are a thousandth wide."""
-    dished = Section(
-        np.array([[0.0, 65.0], [21.0, 65.0], [29.0, 63.0], [45.0, 110.0], [0.0, 110.0]]), ("pinion",) * 5, "pinion"
-    )
+    dished = section((0, 65), (21, 65), (29, 63), (45, 110), (0, 110), name="pinion")
     boss = placed(cylinder(27.0, 28.0, 50.0, 60))
     rough = pinion_gap(boss, dished)
     exact = pinion_gap(boss, dished, tolerances=Tolerances(far_mm=np.inf))
