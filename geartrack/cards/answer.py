@@ -22,7 +22,7 @@ class CardAnswer:
 
     card: its name. sentence: the answer in one sentence. sums: subtractions done, shown. low_mm, high_mm: ends of the
     gap; depth_mm, stop_mm: to take off and where to stop; wall_left_mm: all [mm], None where the card cannot say.
-    price: if the boss has to be relieved. costs: of the blanks, dearest first. next: what to read or bring, in order of
+    price: if the boss has to be relieved, and what piece of work it is for. costs: of the blanks, dearest first. next: what to read or bring, in order of
     worth. job: a job document, as far as it is known; job_lacks: the tables or keys that it still needs.
     """
 
@@ -36,6 +36,7 @@ class CardAnswer:
     stop_mm: float | None = None
     wall_left_mm: float | None = None
     price: Quote | None = None
+    price_for: str = ""
     costs: tuple[Cost, ...] = ()
     next: tuple[str, ...] = ()
     job: Mapping[str, Any] | None = None
@@ -99,6 +100,7 @@ def _(answer: CardAnswer) -> dict[str, Any]:
         "stop_mm": answer.stop_mm,
         "wall_left_mm": answer.wall_left_mm,
         "price": as_document(answer.price) if answer.price else None,
+        "price_for": answer.price_for,
         "costs": [{"entry": c.entry, "mm": c.mm, "words": c.words} for c in answer.costs],
         "next": list(answer.next),
         "job": answer.job,

@@ -102,6 +102,7 @@ def _answered(
         stop_mm=stop.depth_radial_max_mm if stop else None,
         wall_left_mm=deep.wall.left_mm if deep else None,
         price=quote_for(answer) if deep else None,
+        price_for="the cut from its least to its most, as worked out here",
         costs=_costs(said, answer, setting),
         next=_next(answer, units),
         job=document,

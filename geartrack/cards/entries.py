@@ -208,7 +208,9 @@ def _pieces(text: str) -> list[str]:
 
 
 def teeth(text: str, where: str, units: Units | None) -> Any:
-    """A ToothPair, or a ratio as a plain number where only that was typed."""
+    """A ToothPair, or a Ratio where only that was typed; three digits are a ratio without its point."""
+    if re.fullmatch(r"[1-9]\d\d", text.strip()):
+        raise refuse(where, f"{text.strip()} is no ratio", f"was {text.strip()[0]}.{text.strip()[1:]} meant?")
     found = parse_teeth(text, where)
     return found if not isinstance(found, float) else Ratio(found)
 

@@ -31,7 +31,7 @@ from geartrack.verdict import Code
 STARTS_AT = 4.86  # steeper than this the question starts to be asked: common practice, no source
 # Length, width and depth of a small and of a large patch that is ground off a boss: worked out, from memory.
 PATCHES = (("0.8 in", "0.35 in", "0.040 in"), ("1.5 in", "0.5 in", "0.060 in"))
-PATCH_WORDS = "a patch from 0.8 by 0.35 in, 0.040 in deep, to 1.5 by 0.5 in, 0.060 in deep (from memory)"
+PATCH_WORDS = "a likely piece of work, not a result: a patch from 0.8 by 0.35 in, 0.040 in deep, to 1.5 by 0.5 in, 0.060 in deep (from memory)"
 ENTRIES = (
     Entry(
         "axle",
@@ -115,6 +115,7 @@ def work(typed: Mapping[str, str], setting: Setting) -> CardAnswer:
         low_mm=found.gap.low if found.gap else None,
         high_mm=found.gap.high if found.gap else None,
         price=None if found.settled else _price(call),
+        price_for=PATCH_WORDS,
         costs=tuple(Cost(entry.key, None, f"{entry.name}: not said: {entry.blank}") for entry in blanks),
         next=() if found.settled else _next(call, found),
         job=job,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from pathlib import Path
-from textwrap import wrap
+from shutil import get_terminal_size
 from typing import TYPE_CHECKING
 
 import click
@@ -16,7 +16,7 @@ from geartrack.units import Units
 if TYPE_CHECKING:
     from geartrack.cards.entries import Card, Entry
 
-_WIDE = 78
+_WIDEST, _ANSWER = 100, 14  # letters of a line, and room kept on it for what is typed
 
 
 def memory(card: Card, folder: Path) -> Path:
@@ -52,7 +52,8 @@ def ask(card: Card, given: dict[str, str], kept: Path, units: Units | None) -> d
 def _asked(entry: Entry, question: str, before: dict[str, str], units: Units | None) -> str:
     earlier = before.get(entry.key, "")
     while True:
-        text = str(click.prompt(question, default=earlier, show_default=bool(earlier), err=True)).strip()
+        asked = click.wrap_text(question, width=_wide(), subsequent_indent="    ")
+        text = str(click.prompt(asked, default=earlier, show_default=bool(earlier), err=True)).strip()
         if text == "?":
             _explain(entry)
             continue
@@ -67,6 +68,10 @@ def _asked(entry: Entry, question: str, before: dict[str, str], units: Units | N
         return text
 
 
+def _wide() -> int:
+    return min(get_terminal_size().columns, _WIDEST) - _ANSWER
+
+
 def _explain(entry: Entry) -> None:
     """How the entry is read, what a blank means, and the words of its drawing."""
     lines = [entry.how, f"Blank: {entry.blank}."]
@@ -75,8 +80,7 @@ def _explain(entry: Entry) -> None:
 
         lines += describe_method(entry.method).splitlines()
     for line in lines:
-        for piece in wrap(line, _WIDE, subsequent_indent="  "):
-            click.echo(f"  {piece}", err=True)
+        click.echo(click.wrap_text(line, width=_wide(), initial_indent="  ", subsequent_indent="    "), err=True)
 
 
 def _kept(path: Path) -> dict[str, str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 import click
@@ -45,9 +46,9 @@ def _card(out: Console, answer: CardAnswer, units: Units) -> None:
     _listed(out, "Worked out", answer.sums)
     _numbers(out, answer, units)
     if answer.price:
-        _price(out, answer.price)
+        _price(out, answer.price, answer.price_for)
     _listed(out, "Left blank", [cost.words for cost in answer.costs])
-    _listed(out, "Next, in order of worth", [f"{n}. {words}" for n, words in enumerate(answer.next, 1)], mark="")
+    _listed(out, "Next, in order of worth", answer.next, numbered=True)
     _listed(out, "To know", answer.notes)
 
 
@@ -64,16 +65,16 @@ def _parts(out: Console, answer: PartsAnswer) -> None:
     _listed(out, "To know", answer.notes)
 
 
-def _listed(out: Console, head: str, lines: tuple[str, ...] | list[str], mark: str = "- ") -> None:
+def _listed(out: Console, head: str, lines: Sequence[str], *, numbered: bool = False) -> None:
     """Lines under their head, each hanging on its mark."""
     if not lines:
         return
     out.print(f"\n{head}", style="bold")
     grid = Table.grid(padding=(0, 1))
-    grid.add_column(width=1)
+    grid.add_column(width=3, justify="right")
     grid.add_column(overflow="fold")
-    for line in lines:
-        grid.add_row("", f"{mark}{line}")
+    for n, line in enumerate(lines, 1):
+        grid.add_row(f"{n}." if numbered else "-", line)
     out.print(grid)
 
 
@@ -95,8 +96,8 @@ def _numbers(out: Console, answer: CardAnswer, units: Units) -> None:
     out.print(grid)
 
 
-def _price(out: Console, price: Quote) -> None:
+def _price(out: Console, price: Quote, made_for: str) -> None:
     low, likely, high = (f"{v:,.0f}" for v in (price.total.low, price.total.likely, price.total.high))
     hours = f"{price.hours.low:.1f} to {price.hours.high:.1f} h"
     out.print(f"\nIf found: {low} to {high} {price.currency}, likely {likely} ({hours})", style="bold")
-    out.print(f"  Rate: {price.rate_origin}.")
+    out.print(f"  For {made_for}. Rate: {price.rate_origin}.")
