@@ -22,8 +22,9 @@ class CardAnswer:
 
     card: its name. sentence: the answer in one sentence. sums: subtractions done, shown. low_mm, high_mm: ends of the
     gap; depth_mm, stop_mm: to take off and where to stop; wall_left_mm: all [mm], None where the card cannot say.
-    price: if the boss has to be relieved, and what piece of work it is for. costs: of the blanks, dearest first. next: what to read or bring, in order of
-    worth. job: a job document, as far as it is known; job_lacks: the tables or keys that it still needs.
+    price: if the boss has to be relieved; price_for: what piece of work that is. costs: of the blanks, dearest first.
+    next: what to read or bring, in order of worth. job: a job document, as far as it is known; job_lacks: the tables or
+    keys that it still needs.
     """
 
     card: str

@@ -12,10 +12,11 @@ from typing import Any
 from geartrack.assembly import Plan, assemble, closer_by, plan
 from geartrack.cards.answer import CardAnswer
 from geartrack.cards.bare_entries import ENTRIES, NEEDED, checks
-from geartrack.cards.bare_sums import USUAL_WALL, boss_parts, is_round, outside, place
+from geartrack.cards.bare_sums import USUAL_WALL, boss_parts, is_round, outside, place, ring_diameter
 from geartrack.cards.case import CaseSaid
 from geartrack.cards.entries import Card, Cost, Setting, cost, read_entries
 from geartrack.cards.shift import usual_pairs
+from geartrack.cards.shop_list import seen_from, shop_list
 from geartrack.clearance import boss_gap
 from geartrack.frame import Hand
 from geartrack.gearset.teeth import ToothPair
@@ -30,6 +31,10 @@ from geartrack.verdict import Code
 from geartrack.words import sentence
 
 WORTH_MM = 0.1  # a reading on which the gap hangs by less, each way, is not asked for
+_RING_READINGS = {
+    "gears.face_width": "length of the ring's teeth, by caliper along them",
+    "axle.ring_diameter": "the ring's outer pitch diameter, from its maker",
+}
 _ALONG = "the boss is drawn along its length as its wall was read at the pinion-side end: no taper, nothing read there"
 _RING = "where the ring's teeth run comes from tooth counts: this card alone never says that the boss is cleared"
 
@@ -68,12 +73,14 @@ def job_document(said: Mapping[str, Any], case: CaseSaid, pair: ToothPair, setti
     walls, bore, length = said.get("walls"), said["pilot_bore"], said["boss_length"]
     size = _table(outside(walls, said.get("stands_out")))
     hand = {"hand": said["hand"]} if "hand" in said else {}
+    rates = shop_list(setting.axles, setting.base).rates
+    shop = {"shop": {"file": seen_from(rates, setting.base)}} if rates else {}
     return {
         "format": 1,
         "name": "Bare-case card",
         "note": "From the bare-case card. " + ". ".join(where.sums) + ".",
         "units": setting.units,
-        "axle": {"ring_diameter": _mm(said["ring_diameter"]), "offset": _table(where.offset), **hand},
+        "axle": {"ring_diameter": _table(ring_diameter(said["ring_diameter"])), "offset": _table(where.offset), **hand},
         "gears": {"teeth": str(pair)},
         "case": case.table() | {"measured": "this case" if walls else "another case", "outside_size": size},
         "boss": {
@@ -82,7 +89,7 @@ def job_document(said: Mapping[str, Any], case: CaseSaid, pair: ToothPair, setti
             "bore_depth": _mm(min(said.get("bore_depth", length), length)),
             "parts": boss_parts(bore, walls, length),
         },
-    }
+    } | shop
 
 
 def _answered(
@@ -160,9 +167,10 @@ def _nominal_mm(said: Mapping[str, Any], case: CaseSaid, setting: Setting, pair:
 def _next(answer: Answer, units: Units) -> tuple[str, ...]:
     """The readings not asked for here, in order of what the gap hangs on them."""
     worth: dict[str, float] = {}
+    readings = READINGS | _RING_READINGS
     for share in answer.band.shares:
-        if share.origin is not Origin.MEASURED and share.name in READINGS and not share.name.startswith("case."):
-            words = READINGS[share.name]
+        if share.origin is not Origin.MEASURED and share.name in readings and not share.name.startswith("case."):
+            words = readings[share.name]
             worth[words] = worth.get(words, 0.0) + share.width / 2
     ranked = sorted(worth.items(), key=lambda item: -item[1])
     return tuple(

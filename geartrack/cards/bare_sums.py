@@ -30,6 +30,9 @@ CALIPER_MM, DEPTH_MM = TOOLS["caliper"].two_sigma_mm, TOOLS["depth micrometer"].
 BALL_CALIPER_MM = parse_length("0.004 in")  # a wall, by hand: published, web, one caliper, five tries
 SHAKE_MM = parse_length("0.002 in")  # of a bar that was turned to fit; from memory
 BAR_NOT_READ_MM = parse_length("0.1 mm")  # a bar taken as large as its bore; from memory
+OVER_TIPS = (
+    0.008  # of a ring's diameter, by which it is larger over the tips than at its outer pitch circle; from memory
+)
 TILT = math.radians(0.5)  # of a parting face that nobody held a square to [rad]; from memory
 WALL_CLOCKS_DEG = (-60.0, -30.0, 0.0, 30.0, 60.0)
 USUAL_WALL = tuple(parse_length(text) for text in ("0.25 in", "0.35 in", "0.45 in"))  # low confidence, from memory
@@ -84,6 +87,12 @@ def place(said: Mapping[str, Any], units: Units) -> Place:
         give_or_take(offset, offset_spread, Origin.MEASURED, "bar over bar: c - s/2 - p/2"),
         sums,
     )
+
+
+def ring_diameter(typed_mm: float) -> Quantity:
+    """The ring's outer pitch diameter from what was typed [mm]: a maker's figure, or over the tips and a little more."""
+    source = "a maker's figure, or over the tips: from memory"
+    return Quantity(typed_mm, (1 - OVER_TIPS) * typed_mm, typed_mm, Origin.TYPED, source)
 
 
 def outside(walls: Sequence[float] | None, stands_out_mm: float | None) -> Quantity:

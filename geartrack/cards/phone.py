@@ -31,7 +31,10 @@ from geartrack.verdict import Code
 STARTS_AT = 4.86  # steeper than this the question starts to be asked: common practice, no source
 # Length, width and depth of a small and of a large patch that is ground off a boss: worked out, from memory.
 PATCHES = (("0.8 in", "0.35 in", "0.040 in"), ("1.5 in", "0.5 in", "0.060 in"))
-PATCH_WORDS = "a likely piece of work, not a result: a patch from 0.8 by 0.35 in, 0.040 in deep, to 1.5 by 0.5 in, 0.060 in deep (from memory)"
+PATCH_WORDS = (
+    "a likely piece of work, not a result: a patch from 0.8 by 0.35 in, 0.040 in deep, to 1.5 by 0.5 in, 0.060 in deep"
+    " (from memory)"
+)
 ENTRIES = (
     Entry(
         "axle",
