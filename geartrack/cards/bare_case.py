@@ -5,7 +5,7 @@ Where the ring's teeth run comes from the gear model alone, so this card never s
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import partial
 from typing import Any
 
@@ -14,7 +14,7 @@ from geartrack.cards.answer import CardAnswer
 from geartrack.cards.bare_entries import ENTRIES, NEEDED, checks
 from geartrack.cards.bare_sums import USUAL_WALL, boss_parts, is_round, outside, place, ring_diameter
 from geartrack.cards.case import CaseSaid
-from geartrack.cards.entries import Card, Cost, Setting, cost, read_entries
+from geartrack.cards.entries import Card, Cost, Entry, Setting, cost, read_entries
 from geartrack.cards.shift import usual_pairs
 from geartrack.cards.shop_list import seen_from, shop_list
 from geartrack.clearance import boss_gap
@@ -44,14 +44,8 @@ def work(typed: Mapping[str, str], setting: Setting) -> CardAnswer:
     said = read_entries(ENTRIES, typed, setting.bare, (checks,))
     case = said.get("case", CaseSaid())
     lacking = [entry for entry in ENTRIES if entry.key in NEEDED and entry.key not in said]
-    if said.get("square") == "no" or lacking:
-        names = " and ".join(entry.name for entry in lacking)
-        square = "the parting face is not square to the pinion, so depths from it do not place the boss: this card does"
-        square += " not hold; read the boss's pinion-side end to a bar in the saddles, along the pinion"
-        why = f"No answer without {names}." if lacking else f"{square[0].upper()}{square[1:]}."
-        asks = [entry.question for entry in lacking] + ([square] if said.get("square") == "no" else [])
-        costs = tuple(cost(entry, None, setting.units) for entry in lacking)
-        return CardAnswer("bare-case", Code.CANT_SAY, why, costs=costs, next=tuple(asks), notes=case.notes())
+    if lacking or said.get("square") == "no":
+        return _no_answer(said, case, lacking, setting)
     pairs, notes = usual_pairs(said["teeth"])
     pair = min(pairs, key=lambda each: _nominal_mm(said, case, setting, each))
     document = job_document(said, case, pair, setting)
@@ -67,6 +61,38 @@ def capped(code: Code) -> Code:
     return Code.NOT_EXPECTED if code is Code.CLEARS else code
 
 
+def _no_answer(said: Mapping[str, Any], case: CaseSaid, lacking: Sequence[Entry], setting: Setting) -> CardAnswer:
+    """What is still to be read, and as much of a job as there is."""
+    why = f"No answer without {', '.join(entry.name for entry in lacking)}."
+    asks = [entry.question for entry in lacking]
+    lacks = {"axle": ("ring_diameter", "offset"), "gears": ("teeth",), "boss": ("end_face", "bore_diameter", "parts")}
+    if said.get("square") == "no":
+        why = (
+            "The parting face is not square to the pinion, so depths from it do not place the boss: this card does not"
+        )
+        why += " hold."
+        asks.insert(0, "the boss's pinion-side end to a bar in the saddles, along the pinion: boss.end_face of the job")
+    document = _head(setting, "From the bare-case card, not all of it read.") | {
+        "axle": {"ring_diameter": _mm(said["ring_diameter"])} if "ring_diameter" in said else {},
+        "gears": {"teeth": str(usual_pairs(said["teeth"])[0][0])} if "teeth" in said else {},
+        "case": case.table(),
+        "boss": {"bore_diameter": _mm(said["pilot_bore"])} if "pilot_bore" in said else {},
+    }
+    if not lacking:
+        document = job_document(said, case, usual_pairs(said["teeth"])[0][0], setting)
+        del document["boss"]["end_face"]
+    return CardAnswer(
+        "bare-case",
+        Code.CANT_SAY,
+        why,
+        costs=tuple(cost(entry, None, setting.units) for entry in lacking),
+        next=tuple(asks),
+        job=document,
+        job_lacks=tuple(f"{name}.{key}" for name, keys in lacks.items() for key in keys if key not in document[name]),
+        notes=case.notes(),
+    )
+
+
 def job_document(said: Mapping[str, Any], case: CaseSaid, pair: ToothPair, setting: Setting) -> dict[str, Any]:
     """The job that the entries make, for one tooth pair."""
     where = place(said, setting.units)
@@ -75,21 +101,25 @@ def job_document(said: Mapping[str, Any], case: CaseSaid, pair: ToothPair, setti
     hand = {"hand": said["hand"]} if "hand" in said else {}
     rates = shop_list(setting.axles, setting.base).rates
     shop = {"shop": {"file": seen_from(rates, setting.base)}} if rates else {}
-    return {
-        "format": 1,
-        "name": "Bare-case card",
-        "note": "From the bare-case card. " + ". ".join(where.sums) + ".",
-        "units": setting.units,
-        "axle": {"ring_diameter": _table(ring_diameter(said["ring_diameter"])), "offset": _table(where.offset), **hand},
-        "gears": {"teeth": str(pair)},
-        "case": case.table() | {"measured": "this case" if walls else "another case", "outside_size": size},
-        "boss": {
-            "end_face": _table(where.end_face),
-            "bore_diameter": {"value": _mm(bore), "how": "caliper"},
-            "bore_depth": _mm(min(said.get("bore_depth", length), length)),
-            "parts": boss_parts(bore, walls, length),
-        },
-    } | shop
+    return (
+        _head(setting, "From the bare-case card. " + ". ".join(where.sums) + ".")
+        | shop
+        | {
+            "axle": {
+                "ring_diameter": _table(ring_diameter(said["ring_diameter"])),
+                "offset": _table(where.offset),
+                **hand,
+            },
+            "gears": {"teeth": str(pair)},
+            "case": case.table() | {"measured": "this case" if walls else "another case", "outside_size": size},
+            "boss": {
+                "end_face": _table(where.end_face),
+                "bore_diameter": {"value": _mm(bore), "how": "caliper"},
+                "bore_depth": _mm(min(said.get("bore_depth", length), length)),
+                "parts": boss_parts(bore, walls, length),
+            },
+        }
+    )
 
 
 def _answered(
@@ -185,6 +215,10 @@ def _walls_note(said: Mapping[str, Any]) -> tuple[str, ...]:
     if walls is None or is_round(walls):
         return ()
     return ("the walls differ: the boss is drawn by flats through the five of them, the least of them on its far side",)
+
+
+def _head(setting: Setting, note: str) -> dict[str, Any]:
+    return {"format": 1, "name": "Bare-case card", "note": note, "units": setting.units}
 
 
 def _mm(value_mm: float) -> str:

@@ -90,7 +90,7 @@ def place(said: Mapping[str, Any], units: Units) -> Place:
 
 
 def ring_diameter(typed_mm: float) -> Quantity:
-    """The ring's outer pitch diameter from what was typed [mm]: a maker's figure, or over the tips and a little more."""
+    """The ring's outer pitch diameter from what was typed [mm]: a maker's, or over the tips, a little more."""
     source = "a maker's figure, or over the tips: from memory"
     return Quantity(typed_mm, (1 - OVER_TIPS) * typed_mm, typed_mm, Origin.TYPED, source)
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from math import ceil
 
 import numpy as np
 
@@ -86,19 +88,22 @@ def gap_map(placed: PlacedBoss, section: Section) -> Array:
 def axial_retreat(placed: PlacedBoss, section: Section, *, tolerances: Tolerances = TOLERANCES) -> float:
     """How far the ring has to back off along +Z until it just touches nothing [mm], to tolerances.gap_mm; 0 if apart.
 
-    The first clear place that is met going back in growing steps, none smaller than the depth still to go.
+    The first clear place that is met going back in growing steps, none smaller than the depth still to go; it is on the
+    clear side by no more than tolerances.gap_mm.
     """
-    from scipy.optimize import brentq
 
     def clear(back_mm: float) -> float:
         return boss_gap(placed, section.moved(dz_mm=back_mm), tolerances=tolerances).lower_mm
 
     touching, step, back, left = 0.0, 0.0, 0.0, clear(0.0)
+    if left >= 0:
+        return 0.0
     while left < 0:
         touching, step = back, max(2 * step, -left)
         back += step
         left = clear(back)
-    return float(brentq(clear, touching, back, xtol=tolerances.gap_mm)) if back else 0.0
+    steps = range(ceil((back - touching) / tolerances.gap_mm))
+    return touching + tolerances.gap_mm * bisect_left(steps, 0.0, key=lambda n: clear(touching + tolerances.gap_mm * n))
 
 
 @lru_cache(maxsize=2)

@@ -16,6 +16,7 @@ _PLACES = np.array([_NEAR_END, 0.5, 1 - _NEAR_END])
 _END_WEIGHT = 1 / (6 * (1 - 2 * _NEAR_END) ** 2)  # makes the three places exact to degree 3, as in Simpson's rule
 _PANELS = 64  # over the height of all triangles: so that no part of the patch hides between two places
 _ROUNDS = 30
+_SPECK_MM3 = 1e-9  # less than this is rounding
 
 
 def common_volume(corners: Array, sweep: GrownSweep, low: Array, high: Array, share: float) -> tuple[float, float]:
@@ -33,7 +34,7 @@ def common_volume(corners: Array, sweep: GrownSweep, low: Array, high: Array, sh
     owner, low, high = _panels(halves)
     value, error, _ = _integral(halves, sweep, owner, low, high)
     for _ in range(_ROUNDS):
-        allowed = share * abs(value.sum())
+        allowed = max(share * abs(float(value.sum())), _SPECK_MM3)
         if error.sum() <= allowed:
             break
         split = error > allowed / (2 * len(error))

@@ -162,6 +162,14 @@ def test_a_root_met_exactly_does_not_divide_by_nought():
     assert found == pytest.approx([1.0, 1.0])
 
 
+def test_one_design_and_many_have_the_same_roots():
+    """numpy's polynomial roots for one design against scipy's bracketing finder for the same design twice over."""
+    for teeth, cutter in ((ToothPair(8, 39), 95.0), (ToothPair(6, 35), 76.2), (ToothPair(11, 40), 114.3)):
+        one = hypoid_cones(teeth, **{**AXLE, "cutter_radius_mm": cutter})
+        many = hypoid_cones(teeth, **{**AXLE, "cutter_radius_mm": np.full(2, cutter)})
+        assert many.eta[0] == pytest.approx(one.eta, rel=1e-12)
+
+
 def test_no_sign_change_is_refused_not_returned():
     with pytest.raises(OutOfRangeError, match="no solution"):
         bracketed_root(lambda x: x - 3.0, np.array([0.0]), np.array([1.0]))
