@@ -14,6 +14,7 @@ from geartrack.relief.triangles import Index, halved, normals, touching
 from geartrack.relief.volume import common_volume
 
 _EDGE_SHARE = 0.8  # of the patch's area that the pieces along its edge may make up
+_EDGE_PIECES = 4000  # are enough once some of the patch is found; ten times as many to find it
 _SPECK_MM = 1e-9  # a piece smaller than this is rounding
 VOLUME_SHARE = 5e-4  # error of a volume that is worth no more work: 0.05 %
 
@@ -35,7 +36,8 @@ class Patch:
 def find_patch(vertices: Array, triangles: Triangles, sweep: GrownSweep, *, share: float = VOLUME_SHARE) -> Patch:
     """The patch of a closed mesh (axle frame, wound outward) that lies inside the grown sweep.
 
-    share: of the volume, the error that is worth no more work.
+    share: of the volume, the error that is worth no more work. Metal inside the sweep shares its height with some of
+    the patch, since every circle round the ring axis leaves the boss somewhere: no other height needs to be looked at.
     """
     r, z = np.hypot(vertices[:, 0], vertices[:, 1]), vertices[:, 2]
     inner, low, high = sweep.bounds(float(z.max()))
@@ -48,6 +50,7 @@ def find_patch(vertices: Array, triangles: Triangles, sweep: GrownSweep, *, shar
     least, greatest = np.full((2, len(near)), [[np.inf], [-np.inf]])
     np.minimum.at(least, found.owner, found.corners[..., 2].min(axis=1))
     np.maximum.at(greatest, found.owner, found.corners[..., 2].max(axis=1))
+    least, greatest = (np.clip(ends, points[:, 2].min(), points[:, 2].max()) for ends in (least, greatest))
     return Patch(*common_volume(vertices[near], sweep, least, greatest, share), area, points)
 
 
@@ -85,7 +88,9 @@ def _resolved(corners: Array, sweep: GrownSweep, coarse: float) -> _Pieces:
     pieces = _Pieces.of(corners, np.arange(len(corners)), sweep)
     while True:
         clear, edge = pieces.distance > pieces.radius, np.abs(pieces.distance) <= pieces.radius
-        rough = pieces.area[edge].sum() > _EDGE_SHARE * pieces.area[pieces.distance < 0].sum()
+        inside = pieces.distance < 0
+        rough = pieces.area[edge].sum() > _EDGE_SHARE * pieces.area[inside].sum()
+        rough &= edge.sum() < _EDGE_PIECES * (1 if inside.any() else 10)
         least = max(pieces.radius[edge].max(initial=0.0) / 2, _SPECK_MM)
         split = (clear & (pieces.radius > coarse)) | (edge & (pieces.radius > least) & rough)
         if not split.any():
