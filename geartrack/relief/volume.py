@@ -17,6 +17,7 @@ _END_WEIGHT = 1 / (6 * (1 - 2 * _NEAR_END) ** 2)  # makes the three places exact
 _PANELS = 64  # over the height of all triangles: so that no part of the patch hides between two places
 _ROUNDS = 30
 _SPECK_MM3 = 1e-9  # less than this is rounding
+_SAFETY = 8.0  # two rules may agree by luck: of 2,000 cuts tried, the worst was off by three times their difference
 
 
 def common_volume(corners: Array, sweep: GrownSweep, low: Array, high: Array, share: float) -> tuple[float, float]:
@@ -35,9 +36,9 @@ def common_volume(corners: Array, sweep: GrownSweep, low: Array, high: Array, sh
     value, error, _ = _integral(halves, sweep, owner, low, high)
     for _ in range(_ROUNDS):
         allowed = max(share * abs(float(value.sum())), _SPECK_MM3)
-        if error.sum() <= allowed:
+        if _SAFETY * error.sum() <= allowed:
             break
-        split = error > allowed / (2 * len(error))
+        split = error > allowed / (2 * _SAFETY * len(error))
         middle = (low + high)[split] / 2
         new = np.tile(owner[split], 2), np.append(low[split], middle), np.append(middle, high[split])
         halved, differs, whole = _integral(halves, sweep, *new)
@@ -47,7 +48,7 @@ def common_volume(corners: Array, sweep: GrownSweep, low: Array, high: Array, sh
             np.append(old[~split], added)
             for old, added in zip((owner, low, high, value, error), (*new, halved, differs), strict=True)
         )
-    return max(float(value.sum()), 0.0), float(error.sum())
+    return max(float(value.sum()), 0.0), _SAFETY * float(error.sum())
 
 
 @dataclass(frozen=True, eq=False)
