@@ -14,7 +14,7 @@ from geartrack.relief.triangles import Index, halved, normals, touching
 from geartrack.relief.volume import common_volume
 
 _EDGE_SHARE = 0.8  # of the patch's area that the pieces along its edge may make up
-_EDGE_PIECES = 4000  # are enough once some of the patch is found; ten times as many to find it
+_EDGE_PIECES = 4000, 10  # so many, or so many for each triangle there, are enough; ten times as many to find a patch
 _SPECK_MM = 1e-9  # a piece smaller than this is rounding
 VOLUME_SHARE = 5e-4  # error of a volume that is worth no more work: 0.05 %
 
@@ -85,12 +85,13 @@ def _resolved(corners: Array, sweep: GrownSweep, coarse: float) -> _Pieces:
     everything that could hold one is halved. Pieces behind the sweep, as seen from the ring axis, count for the volume;
     none larger than `coarse` may hide that it does.
     """
-    pieces = _Pieces.of(corners, np.arange(len(corners)), sweep)
+    pieces, enough = _Pieces.of(corners, np.arange(len(corners)), sweep), 0
     while True:
         clear, edge = pieces.distance > pieces.radius, np.abs(pieces.distance) <= pieces.radius
         inside = pieces.distance < 0
         rough = pieces.area[edge].sum() > _EDGE_SHARE * pieces.area[inside].sum()
-        rough &= edge.sum() < _EDGE_PIECES * (1 if inside.any() else 10)
+        enough = enough or max(_EDGE_PIECES[0], _EDGE_PIECES[1] * int(edge.sum()))
+        rough &= edge.sum() < enough * (1 if inside.any() else 10)
         least = max(pieces.radius[edge].max(initial=0.0) / 2, _SPECK_MM)
         split = (clear & (pieces.radius > coarse)) | (edge & (pieces.radius > least) & rough)
         if not split.any():
