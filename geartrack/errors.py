@@ -19,7 +19,8 @@ class Finding:
 
     def __str__(self) -> str:
         text = f"{self.where}: {self.what}" if self.where else self.what
-        return f"{text}; {self.right}" if self.right else text
+        text = f"{text}; {self.right}" if self.right else text
+        return "".join(sign if sign.isprintable() else repr(sign)[1:-1] for sign in text)  # always one line
 
 
 class InputError(GeartrackError, ValueError):

@@ -27,7 +27,7 @@ def oclock(clock: float) -> str:
     """A clock angle [rad] as o'clock, to the half hour: 12 is straight at the ring gear, 3 is 90 deg.
 
     >>> oclock(math.radians(32)), oclock(math.radians(-90)), oclock(math.radians(44))
-    ("1 o'clock", "9 o'clock", "half past 1")
+    ("1 o'clock", "9 o'clock", 'half past 1')
     """
     halves = round(math.degrees(clock) / 15) % 24
     hour = (halves // 2) or 12
