@@ -19,6 +19,9 @@ from geartrack.units import show_both
 from geartrack.verdict import Code, Facts, Verdict
 
 READINGS = {
+    "axle.ring_diameter": "ring gear's outside diameter over the heel",
+    "axle.offset": "hypoid offset, by bar over bar",
+    "gears.face_width": "face width of the ring, and inside diameter across the toe tips",
     "gears.pinion_spiral": "where the teeth run: ring heights on a plate, and its back face at final backlash",
     "gears.cutter_radius": "where the teeth run: ring heights on a plate, and its back face at final backlash",
     "gears.model": "where the teeth run: ring heights on a plate, and its back face at final backlash",
