@@ -13,7 +13,7 @@ from geartrack.frame import Array, from_polar
 from geartrack.tolerances import TOLERANCES
 from geartrack.units import show_both
 
-LARGEST_MM = 1000.0
+LARGEST_MM = 300.0
 """No boss is larger; guards the memory against a slip of the unit."""
 
 

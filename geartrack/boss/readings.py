@@ -211,7 +211,7 @@ def _reading(
     radius = size + (bore.diameter_mm / 2 if wall else 0.0)
     if columns.give in values and not bore.diameter_mm / 2 < radius <= LARGEST_MM:
         least = "more than 0" if wall else f"more than the bore's radius, {said(bore.diameter_mm / 2)}"
-        right = f"{least}, and at most {said(LARGEST_MM)}"
+        right = f"{least}, and at most {said(LARGEST_MM)}; was the other unit meant?"
         findings.append(Finding(f"{where}, {columns.give}", f"{said(size)} cannot be", right))
     if findings:
         raise InputError(*findings)

@@ -197,7 +197,7 @@ def test_refusals_of_single_values_come_all_at_once() -> None:
         ([Cut(0.0, 25.0, 0.0, 5.0)], "nothing but cuts or fillets"),
         ([Cylinder(math.nan, 0.0, 22.0)], "cylinder: diameter nan mm"),
         ([Cylinder(54.0, 0.0, math.inf)], "cylinder: end inf mm"),
-        ([Cylinder(1e9, 0.0, 22.0)], "at most 39.370 in (1000.00 mm)"),
+        ([Cylinder(1e9, 0.0, 22.0)], "at most 11.811 in (300.00 mm)"),
         ([PLAIN, Fillet(3.0, 10.0, 54.0)], "no corner for a fillet"),
         ([PLAIN, Cylinder(58.0, 10.0, 22.0), Fillet(3.0, 10.0, 54.0)], "no corner for a fillet"),
         ([PLAIN, Cylinder(70.0, 10.0, 22.0), Fillet(3.0, 10.0, 55.0)], "no corner for a fillet"),

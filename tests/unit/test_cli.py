@@ -252,6 +252,7 @@ BAD_TABLES = {
     "a bad row": (CSV_GOOD + "5,x,27\n", "row 37"),
     "a duplicate": (CSV_GOOD + "5,30,27\n", "same station"),
     "a station outside the boss": (CSV_GOOD + "40,30,27\n", "22"),
+    "millimetres typed as inches": (CSV_GOOD + "3,10,26.7 in\n", "other unit meant"),
     "a radius inside the bore": (CSV_GOOD + "3,10,12\n", "bore"),
 }
 
