@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -13,7 +13,8 @@ from geartrack.allowances import backlash_factor, with_runout
 from geartrack.boss.from_job import boss_mesh, station_table
 from geartrack.boss.mesh import PlacedBoss
 from geartrack.boss.readings import StationTable
-from geartrack.errors import refuse
+from geartrack.clearance import boss_gap
+from geartrack.errors import InputError, refuse
 from geartrack.frame import Hand, Seat
 from geartrack.gearset.blank import GearBlanks, GearDesign, blanks
 from geartrack.gearset.depth import Taper
@@ -31,8 +32,9 @@ from geartrack.gearset.place import (
 )
 from geartrack.gearset.teeth import ToothPair
 from geartrack.inputs import EDGE_BREAK, EXACT, MEASURED, RUNNING, geometry_inputs
-from geartrack.job import Boss, Gears, Job, locate
+from geartrack.job import BarToToe, Boss, Gears, Job, locate
 from geartrack.quantity import Quantity
+from geartrack.readings import FLATTEST, AgainstBoss, Way, against_boss, from_bar, from_boss, likely_slips, pinned
 from geartrack.section import Section
 
 Values = Mapping[str, float]
@@ -46,6 +48,7 @@ class Plan:
 
     inputs: by dotted name, lengths in mm, angles in rad. placement: where the teeth run; an input of its own
     ("gears.toe_tip") where there is more to go by than the pitch cones, which alone have "gears.model" beside them.
+    absorbed: inputs that a reading against the boss already holds; they do not move the gap's range any more.
     """
 
     job: Job
@@ -54,6 +57,12 @@ class Plan:
     inputs: dict[str, Quantity]
     placement: Placement
     readings: StationTable | None
+    absorbed: frozenset[str] = frozenset()
+
+    @property
+    def moving(self) -> dict[str, Quantity]:
+        """The inputs whose give or take makes the gap's low and high."""
+        return {name: quantity for name, quantity in self.inputs.items() if name not in self.absorbed}
 
     @property
     def ring_placed(self) -> bool:
@@ -74,7 +83,7 @@ def for_pair(job: Job, pair: ToothPair) -> Job:
     """The job with another tooth pair; what was read or typed of its own set's teeth does not carry over."""
     gears = job.gears
     kept = {name: getattr(gears, name) for name in ("face_width", "pinion_spiral", "cutter_radius", "taper", "kind")}
-    return job.model_copy(update={"gears": Gears(teeth=str(pair), **kept)})
+    return job.model_copy(update={"gears": Gears(teeth=str(pair), **kept), "readings": ()})
 
 
 def plan(job: Job, pair: ToothPair, hand: Hand) -> Plan:
@@ -89,12 +98,42 @@ def plan(job: Job, pair: ToothPair, hand: Hand) -> Plan:
     inputs = geometry_inputs(job, pair, table, boss_mesh(job.boss, table, edge_break).interpolation_mm)
     first = Plan(job, pair, hand, inputs, weigh([from_pitch_cones(0.0)]), table)
     nominal = _blanks(_design(first, _NO_VALUES))
-    evidence = _evidence(first, nominal)
-    placement = weigh(evidence)
-    if len(evidence) > 1:
-        inputs = {**inputs, WEIGHED: placement.toe_tip}
-        inputs.pop(MODEL)
-    return replace(first, inputs=inputs, placement=placement)
+    factor, running = float(backlash_factor(nominal.pitch)), job.running
+    way = Way(factor, factor * inputs["running.backlash"].value, running.backlash_now, running.backlash_final)
+    evidence = _evidence(first, nominal, way)
+    placed = _placed_by(first, weigh(evidence)) if len(evidence) > 1 else replace(first, placement=weigh(evidence))
+    read = [each for each in (against_boss(reading, way) for reading in job.readings) if each]
+    return _pinned(placed, read) if read else placed
+
+
+def _placed_by(plan: Plan, placement: Placement, absorbed: frozenset[str] = frozenset()) -> Plan:
+    """The plan with the height of the toe tips an input of its own."""
+    inputs = {name: quantity for name, quantity in plan.inputs.items() if name != MODEL}
+    return replace(
+        plan, inputs={**inputs, WEIGHED: placement.toe_tip}, placement=placement, absorbed=plan.absorbed | absorbed
+    )
+
+
+def _pinned(plan: Plan, read: Sequence[AgainstBoss]) -> Plan:
+    """The plan with readings against the boss weighed in; what such a reading holds already is absorbed."""
+    before = plan.placement
+    free = _placed_by(plan, before)
+
+    def gap(values: Values) -> float:
+        moved = assemble(free, values)
+        return boss_gap(moved.boss, moved.section).nominal_mm - closer_by(free, values)
+
+    found = [from_boss(each, lambda height: gap({WEIGHED: height}), before.toe_tip.value) for each in read]
+    slope = max(min(slope for _, slope in found), FLATTEST)
+    at = found[0][0].toe_tip.value + read[0].back.value  # where the gap is the one read
+    here = gap({WEIGHED: at})
+    held = frozenset(free.inputs) - {WEIGHED, "running.backlash", "running.runout"}
+    total = 0.0
+    for name in held:
+        quantity = free.inputs[name]
+        ends = {quantity.low, quantity.high} - {quantity.value}
+        total += max((abs(gap({WEIGHED: at, name: end}) - here) for end in ends), default=0.0) ** 2
+    return _placed_by(plan, pinned(before, [evidence for evidence, _ in found], math.sqrt(total) / slope), held)
 
 
 def assemble(plan: Plan, values: Values = _NO_VALUES) -> Assembly:
@@ -178,8 +217,8 @@ def _measured(plan: Plan, values: Values) -> MeasuredRing:
     return MeasuredRing(**{f"{name}_mm": value.get(f"gears.measured.{name}") for name in MEASURED})
 
 
-def _evidence(plan: Plan, nominal: GearBlanks) -> list[Evidence]:
-    """Pitch cones, back face and pinion roots, each as far as the job has it."""
+def _evidence(plan: Plan, nominal: GearBlanks, way: Way) -> list[Evidence]:
+    """Pitch cones, back face, pinion roots and bar to the toe, each as far as the job has it."""
     read = plan.job.gears.measured
     height = nominal.ring.toe_tip_height_mm
     found = [from_pitch_cones(height, inputs_spread_mm=_pitch_cone_spread(plan, height))]
@@ -188,7 +227,10 @@ def _evidence(plan: Plan, nominal: GearBlanks) -> list[Evidence]:
         found.append(from_back_face(back, read.toe_height))
     if read.pinion_toe_root_diameter is not None:
         found.append(from_pinion_roots(nominal, read.pinion_toe_root_diameter))
-    return found
+    slips = likely_slips(plan.job, tooth_mm=nominal.ring.whole_depth_heel_mm, toe_tip_mm=height)
+    if slips:
+        raise InputError(*slips)
+    return found + [from_bar(reading, way) for reading in plan.job.readings if isinstance(reading, BarToToe)]
 
 
 def _pitch_cone_spread(plan: Plan, height: float) -> float:

@@ -7,7 +7,7 @@ from dataclasses import replace
 from geartrack.boss.readings import StationTable
 from geartrack.gearset.defaults import default_design
 from geartrack.gearset.teeth import ToothPair
-from geartrack.job import Job
+from geartrack.job import TOOLS, Job
 from geartrack.materials import FACTS, Material
 from geartrack.quantity import Origin, Quantity, give_or_take
 from geartrack.units import parse_length
@@ -34,8 +34,9 @@ RUNOUT = _up_to("0.004 in", "published: 0.002 to 0.004 in on car and light truck
 BORE_OFF_AXIS = _about_zero("0.03 mm", MEMORY)
 EDGE_BREAK = _up_to("1.5 mm", MEMORY)
 # Boss outside against its bore: measured on this very case, or only known to be a casting of this pattern (DESIGN 5).
-OFF_CENTRE = {True: _about_zero("0.05 mm", "caliper, this case"), False: _about_zero("0.75 mm", MEMORY)}
-SIZE = {True: _about_zero("0.05 mm", "caliper, this case"), False: _about_zero("0.5 mm", MEMORY)}
+OFF_CENTRE = {True: _about_zero("0.05 mm", "as by caliper, this case"), False: _about_zero("0.75 mm", MEMORY)}
+SIZE = {True: _about_zero("0.05 mm", "as by caliper, this case"), False: _about_zero("0.5 mm", MEMORY)}
+CALIPER_MM = TOOLS["caliper"].two_sigma_mm
 LEAST_WALL_MM, LEAST_SHARE = 5.0, 0.7
 LOAD = {
     "running.deflection": _up_to(
@@ -57,7 +58,8 @@ def geometry_inputs(
     for name, default in default_design(pair, axle.ring_diameter.value, axle.offset.value).items():
         inputs[f"gears.{name}"] = getattr(gears, name) or default
     inputs["gears.model"] = MODEL
-    inputs |= {f"gears.measured.{name}": read for name in MEASURED if (read := getattr(gears.measured, name))}
+    read_off = {name: getattr(gears.measured, name) for name in MEASURED}
+    inputs |= {f"gears.measured.{name}": bench_reading(read) for name, read in read_off.items() if read}
     this_case = case.measured == "this case"
     off_centre = case.outside_off_centre or OFF_CENTRE[this_case]
     off_axis = case.bore_off_axis or BORE_OFF_AXIS
@@ -67,12 +69,19 @@ def geometry_inputs(
         "boss.readings": give_or_take(0.0, readings_mm, Origin.MEASURED, "leave-one-out") if readings else EXACT,
         "case.outside_size": case.outside_size or SIZE[this_case],
         "boss.edge_break": boss.edge_break or EDGE_BREAK,
-        "boss.end_face": boss.end_face,
+        "boss.end_face": bench_reading(boss.end_face),
         "case.outside_off_centre_across": off_centre,
         "case.outside_off_centre_toward": off_centre,
         "case.bore_off_axis_across": off_axis,
         "case.bore_off_axis_toward": off_axis,
     }
+
+
+def bench_reading(read: Quantity) -> Quantity:
+    """A reading typed without a tool or a give or take, as if a caliper had read it; nothing is read exactly."""
+    if read.spread or read.origin is not Origin.TYPED:
+        return read
+    return give_or_take(read.value, CALIPER_MM, Origin.TYPED, "no tool named, taken as a caliper's")
 
 
 def running_inputs(job: Job) -> dict[str, Quantity]:

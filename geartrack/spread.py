@@ -57,9 +57,9 @@ def worst_case(
 ) -> Range:
     """The straight sum of every input's own effect, each end re-evaluated.
 
-    nominal: the result with nothing moved [any]. evaluate takes changed values by name (all others at nominal) and returns the result; an input whose limits are its
-    value is skipped. Both ends are evaluated since the nearest point jumps: the sign of an effect is found, never
-    assumed. A one-sided input moves the result from its value to the one limit only.
+    nominal: the result with nothing moved [any]. evaluate takes changed values by name (all others at nominal) and
+    returns the result; an input whose limits are its value is skipped. Both ends are evaluated since the nearest point
+    jumps: the sign of an effect is found, never assumed. A one-sided input moves the result to one side only.
 
     >>> from geartrack.quantity import give_or_take
     >>> r = worst_case(lambda v: 2 * v.get("a", 1.0), {"a": give_or_take(1.0, 0.25)}, 2.0)

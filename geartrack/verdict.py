@@ -48,6 +48,7 @@ class Facts:
     ring_placed: the ring was measured, or its place was. this_case: the boss was measured on this very case.
     next_reading: the reading that would settle it, None where no reading would.
     gap_reading_needed: why the readings of the boss are too far apart to decide, or None.
+    wall_reading_needed: why the wall cannot be known before it is read, or None.
     cracked_or_welded, bore_fault, aluminium_unsettled: what the case's condition and metal forbid, "" or the reason.
     """
 
@@ -63,6 +64,7 @@ class Facts:
     this_case: bool
     next_reading: str | None
     gap_reading_needed: str | None = None
+    wall_reading_needed: str | None = None
     cracked_or_welded: str = ""
     bore_fault: str = ""
     aluminium_unsettled: str = ""
@@ -109,7 +111,11 @@ def _decide(facts: Facts) -> Verdict:
     if too_close and facts.aluminium_unsettled:
         return Verdict(Code.DONT_GRIND, facts.aluminium_unsettled)
     if not facts.this_case:
-        return _measure(facts, "the boss was not measured on this case, and castings of one pattern differ")
+        return _measure(
+            facts, 'the boss was not measured on this case (measured = "this case" under [case]), and castings differ'
+        )
+    if facts.wall_reading_needed:
+        return _measure(facts, facts.wall_reading_needed)
     minimum = facts.minimum_wall_mm
     if minimum is None:
         return _measure(facts, "no minimum wall is known")
@@ -117,9 +123,12 @@ def _decide(facts: Facts) -> Verdict:
         return Verdict(Code.DONT_GRIND, "even the least cut leaves less wall than the minimum")
     wall_holds = facts.wall_low_mm >= minimum
     if too_close and wall_holds:
-        return Verdict(Code.HITS if facts.gap_high_mm < 0 else Code.GRIND, "the gap is under the target")
+        return Verdict(
+            Code.HITS if facts.gap_high_mm < 0 else Code.GRIND,
+            "the teeth run into the boss" if facts.gap_high_mm < 0 else "the gap is under the gap wanted",
+        )
     if facts.next_reading:
-        what = "the minimum wall" if too_close else "the target"
+        what = "the minimum wall" if too_close else "the gap wanted"
         return _measure(facts, f"{what} lies between low and high")
     if facts.aluminium_unsettled:
         return Verdict(Code.DONT_GRIND, facts.aluminium_unsettled)
@@ -136,7 +145,9 @@ def _clear(facts: Facts) -> Verdict:
     if facts.running_low_mm < 0:
         return _measure(facts, "it clears when set up, but may touch when running")
     if not facts.this_case:
-        return _measure(facts, "it would clear, but the boss was not measured on this case")
+        return _measure(
+            facts, 'it would clear, but the boss was not measured on this case (measured = "this case" under [case])'
+        )
     if not facts.ring_placed:
-        return Verdict(Code.NOT_EXPECTED, "from tooth counts alone; measure the ring to be sure", facts.next_reading)
-    return Verdict(Code.CLEARS, "the low end of the gap is at or above the target")
+        return Verdict(Code.NOT_EXPECTED, "by the gear model alone; read the ring to be sure", facts.next_reading)
+    return Verdict(Code.CLEARS, "even the low end of the gap is no less than the gap wanted")

@@ -63,14 +63,15 @@ def sentence(answer: Answer, units: Units) -> str:
     text = f"Gap {gap} now, {low} to {high}; wanted {show_both(answer.target_mm, units)}"
     verdict, cuts = answer.verdict, answer.cuts
     place = f"{where(answer.place, answer.hand, units)}, against the {answer.gap.zone} of the ring"
-    if verdict.code in (Code.DONT_USE, Code.CLEARS, Code.NOT_EXPECTED):
+    if verdict.code in (Code.DONT_USE, Code.DONT_GRIND, Code.HITS):
+        text = f"{verdict.reason[:1].upper()}{verdict.reason[1:]}. {text}"
+    if verdict.code in (Code.DONT_USE, Code.CLEARS, Code.NOT_EXPECTED) or cuts is None:
         return f"{text}; nearest {place}."
-    if cuts is None or cuts.stop is None or cuts.at_stop is None:
-        return f"{text}; no depth is given: {verdict.reason}."
     wall = f"wall left {show_both(cuts.wall.left_mm, units, rounding='down')}, {minimum_words(answer, units)}"
     deep = show_both(cuts.nominal.depth_radial_max_mm, units, rounding="up")
-    if not verdict.grinds:
-        return f"{text}; nearest {place}; the least cut would be {deep} deep there, {wall}."
+    if not verdict.grinds or cuts.stop is None or cuts.at_stop is None:
+        needed = f"it would take a cut {deep} deep there, {wall}" if not cuts.nominal.empty else wall
+        return f"{text}; nearest {place}; {needed}."
     least, most = (show_length(cut.depth_radial_max_mm, units, rounding="up") for cut in (cuts.least, cuts.hold))
     if "prefer another case" in FACTS[Material(answer.job.case.material)].advice:
         text = f"Prefer another case. {text}"

@@ -9,12 +9,14 @@ from hypothesis import strategies as st
 from geartrack.frame import Hand
 from geartrack.job import (
     Axle,
+    BarToToe,
     Boss,
     Case,
     Cone,
     Cut,
     Cylinder,
     Fillet,
+    GapReading,
     Gears,
     Job,
     Measured,
@@ -23,7 +25,9 @@ from geartrack.job import (
     Running,
     Shop,
     Target,
+    TouchReading,
     Turning,
+    WindOver,
 )
 from geartrack.quantity import Origin, Quantity, Shape
 
@@ -183,6 +187,25 @@ bosses = made(
     edge_break=maybe(0, 5),
     parts=st.lists(parts, min_size=1, max_size=4).map(tuple),
 )
+told = {
+    "caps_torqued": st.none() | st.booleans(),
+    "final_preload": st.none() | st.booleans(),
+    "bearings": st.sampled_from([None, "final", "set-up"]),
+    "backlash": maybe(0, 2),
+}
+readings = st.one_of(
+    made(GapReading, gap=quantities(0, 25), **told),
+    made(TouchReading, backlash_at_touch=quantities(0, 2), **told),
+    made(WindOver, travel=quantities(0, 25), **told),
+    made(
+        WindOver,
+        notches=quantities(0, 500),
+        thread_pitch=quantities(0.2, 6),
+        notches_per_turn=quantities(1, 200),
+        **told,
+    ),
+    made(BarToToe, bar_diameter=quantities(5, 100), gauge=quantities(1, 150), **told),
+)
 shops = made(Shop, name=words, rate=sums, tax_percent=sums, crack_check_fee=st.just(Decimal("0.10")))
 _jobs = made(
     Job,
@@ -194,7 +217,8 @@ _jobs = made(
     case=cases,
     boss=bosses,
     target=made(Target, gap=quantities(0, 3)),
-    running=made(Running, runout=maybe(0, 1), heat=maybe(-1, 1)),
+    running=made(Running, backlash_final=quantities(0, 2), runout=maybe(0, 1), heat=maybe(-1, 1)),
+    readings=st.lists(readings, max_size=3).map(tuple),
     turning=st.lists(turnings, max_size=2).map(tuple),
     shop=shops,
 )

@@ -29,6 +29,9 @@ Give = Literal["radius", "wall"]
 FEWEST, MOST, MOST_BYTES = 6, 2000, 1_000_000
 """Readings in a table at least and at most, and bytes in its file at most."""
 
+MOST_OF_BORE = 2.7
+"""No boss stands out further from its bore's axis than this many times the bore's radius; from memory."""
+
 _RIGHT = "station_in, clock_deg, radius_in or the same with _mm, wall in place of radius, or clock_oclock"
 _NAME = re.compile(r"(station|radius|wall)(?:_(in|mm))?|(clock)(?:_(deg|oclock))?")
 _LENGTH_UNITS, _CLOCK_UNITS = ("in", "mm"), ("deg", "oclock", "o'clock")
@@ -209,9 +212,10 @@ def _reading(
         findings.append(Finding(f"{where}, station", f"{said(values['station'])} is beyond the boss's end", right))
     size, wall = values.get(columns.give, math.nan), columns.give == "wall"
     radius = size + (bore.diameter_mm / 2 if wall else 0.0)
-    if columns.give in values and not bore.diameter_mm / 2 < radius <= LARGEST_MM:
+    largest = MOST_OF_BORE * bore.diameter_mm / 2
+    if columns.give in values and not bore.diameter_mm / 2 < radius <= largest:
         least = "more than 0" if wall else f"more than the bore's radius, {said(bore.diameter_mm / 2)}"
-        right = f"{least}, and at most {said(LARGEST_MM)}; was the other unit meant?"
+        right = f"{least}, and at most {said(largest)}; was the other unit meant, or half of it?"
         findings.append(Finding(f"{where}, {columns.give}", f"{said(size)} cannot be", right))
     if findings:
         raise InputError(*findings)

@@ -160,7 +160,7 @@ class Bosses:
 
 
 def toe_gap(toe: Array, bosses: Bosses, radius_mm: Array) -> Array:
-    """Signed gap (...) [mm] of ring toes (..., 4, 2) to bosses of these radii.
+    """Signed gap (...) [mm] of ring toes, toe (..., 4, 2) [mm], to bosses of these radii.
 
     The boss's outside at a clock angle is, in the side view, a level line inward from its edge: its distance to the
     wedge is least at the edge or straight under the toe tip. The clock angle of least distance is narrowed down.
@@ -199,7 +199,7 @@ def _to_wedge(toe: Array, r: Array, z: Array) -> Array:
 
 
 def radius_for_gap(toe: Array, gap_mm: Array, bosses: Bosses, *, start_mm: float) -> tuple[Array, NDArray[np.bool_]]:
-    """Radius (...) [mm] of the boss with this gap to each toe, and which of them (...) there are.
+    """Radius (...) [mm] of the boss with this gap to each toe (..., 4, 2) [mm], and which of them (...) there are.
 
     The gap falls steadily as the boss grows; secant steps from `start_mm`, few since the fall is nearly even. A radius
     that is none has some value that means nothing.

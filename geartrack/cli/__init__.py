@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import io
+import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -22,6 +24,13 @@ TARGET = click.option("--target", help='Gap wanted between teeth and boss, such 
 
 class Commands(click.Group):
     """Turns what geartrack refuses into one line a fault on stderr and exit status 2; never a traceback."""
+
+    def main(self, *args: Any, **extra: Any) -> Any:
+        """Run; a terminal that cannot show a sign shows another in its place."""
+        for stream in (sys.stdout, sys.stderr):
+            if isinstance(stream, io.TextIOWrapper):
+                stream.reconfigure(errors="replace")
+        return super().main(*args, **extra)
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run the command; what geartrack refuses goes to stderr, a line a fault."""
@@ -59,9 +68,16 @@ def main() -> None:
 @main.command()
 @JOB
 @click.option("--teeth", help="Another tooth pair or ratio than the job's: 8/39, 39:8, 8x39 or 4.875.")
+@click.option("--inputs", is_flag=True, help="List every input with its give or take, origin and source.")
 @with_options(TARGET, AS_JSON, FIGURE, UNITS)
 def check(
-    job: Path, teeth: str | None, target: str | None, as_json: bool, figure: Path | None, units: str | None
+    job: Path,
+    teeth: str | None,
+    inputs: bool,
+    target: str | None,
+    as_json: bool,
+    figure: Path | None,
+    units: str | None,
 ) -> None:
     """Does this job's gear set touch the boss, and what has to go?"""
     from geartrack.cli import present
@@ -70,7 +86,7 @@ def check(
     answer = study_check(present.changed(job, teeth, target, units))
     if figure:
         present.save_check_figure(answer, figure)
-    present.as_json(answer) if as_json else present.check(answer)
+    present.as_json(answer) if as_json else present.check(answer, inputs=inputs)
     if figure:
         present.wrote(figure)
 
@@ -155,6 +171,8 @@ def quote(job: Path, teeth: str | None, target: str | None, as_json: bool, units
 @click.option("--boss-length", help="Length of the boss.")
 @click.option("--bore-diameter", help="Pilot bore diameter.")
 @click.option("--bore-depth", help="How deep the pilot bore runs.")
+@click.option("--material", type=click.Choice(["nodular", "grey", "aluminium", "not known"]), help="Metal of the case.")
+@click.option("--measured", type=click.Choice(["this case", "another case"]), help="Where the boss was read.")
 @click.option("--force", is_flag=True, help="Write over a file that is there.")
 def new(path: Path | None, force: bool, **answers: str | None) -> None:
     """Write a job file, with comments, from a few questions or flags."""

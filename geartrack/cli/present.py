@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+import os
 import sys
+from collections import Counter
 from collections.abc import Callable
 from pathlib import Path
 from typing import TypeVar
@@ -28,7 +30,8 @@ OTHER: dict[Units, Units] = {"in": "mm", "mm": "in"}
 
 def console() -> Console:
     """A console that obeys NO_COLOR, reads no markup in anybody's words, and is wide enough when piped."""
-    return Console(highlight=False, markup=False, width=None if sys.stdout.isatty() else 110)
+    wide = 110 if not sys.stdout.isatty() and "COLUMNS" not in os.environ else None
+    return Console(highlight=False, markup=False, width=wide)
 
 
 def changed(job: Path, teeth: str | None, target: str | None, units: str | None) -> Job:
@@ -97,13 +100,13 @@ def _row(
         table.add_row(name, *both, note)
 
 
-def check(answer: Answer) -> None:
-    """The verdict, the sentence, the numbers, what makes the range, inputs, cautions."""
+def check(answer: Answer, *, inputs: bool = False) -> None:
+    """The verdict, the sentence, the numbers, what makes the range, the cautions; every input where it is asked for."""
     out, units = console(), answer.job.units
     title = f"{answer.job.name} · {answer.pair} = {answer.pair.ratio:.2f}:1"
     verdict = Text(answer.verdict.words, style="bold")
     out.print(Panel(Text(words.sentence(answer, units)), title=verdict, subtitle=Text(title), box=box.HEAVY))
-    out.print(f"Why: {answer.verdict.reason}.")
+    out.print(f"Why: {answer.verdict.reason.rstrip('?.')}.")
     if answer.verdict.next_reading:
         out.print(f"Next reading: {answer.verdict.next_reading}.")
     for note in answer.notes:
@@ -117,7 +120,12 @@ def check(answer: Answer) -> None:
     out.print()
     out.print(_budget(answer, units))
     out.print()
-    out.print(_inputs(answer, units))
+    if inputs:
+        out.print(_inputs(answer, units))
+    else:
+        origins = Counter(quantity.origin.value for quantity in answer.inputs.values())
+        counted = ", ".join(f"{count} {origin}" for origin, count in origins.items())
+        out.print(f"It rests on {len(answer.inputs)} inputs: {counted}. To see each one: --inputs.")
     out.print(f"\n{words.for_this_case(answer)}")
     for line in words.metal_lines(answer) if answer.verdict.grinds else ():
         out.print(line)
@@ -137,14 +145,12 @@ def _numbers(answer: Answer, units: Units) -> Table:
     _row(table, "Place, in from the pinion-side end", answer.place.station_mm, units)
     table.add_row("Place, o'clock", words.oclock(answer.place.clock) if answer.hand else "either side", "", "")
     if answer.axial_retreat_mm > 0:
-        _row(table, "Ring would have to back off", answer.axial_retreat_mm, units, "up")
+        _row(table, "Ring would have to back off, just to clear", answer.axial_retreat_mm, units, "up")
     cuts = answer.cuts
     if cuts is not None and cuts.hold.depth_radial_max_mm > 0:
-        _row(table, "Depth toward the pinion, least", cuts.least.depth_radial_max_mm, units, "up")
-        _row(
-            table, "  as calculated", cuts.nominal.depth_radial_max_mm, units, "up", "never the wanted gap less the gap"
-        )
-        _row(table, "  to hold the wanted gap at the low end", cuts.hold.depth_radial_max_mm, units, "up")
+        _row(table, "Depth toward the pinion", cuts.nominal.depth_radial_max_mm, units, "up", "as calculated")
+        _row(table, "  if the gap is at its high end", cuts.least.depth_radial_max_mm, units, "up")
+        _row(table, "  if the gap is at its low end", cuts.hold.depth_radial_max_mm, units, "up")
         _row(table, "Depth on the end face", cuts.nominal.depth_axial_max_mm, units, "up")
         if answer.verdict.grinds and cuts.at_stop is not None and cuts.stop is not None:
             why = "the minimum wall" if cuts.stop.limited_by == "wall" else "nothing gained deeper"
@@ -155,6 +161,10 @@ def _numbers(answer: Answer, units: Units) -> Table:
     _row(table, "Wall now, thinnest over the bearing", answer.wall_before.before_mm, units, "down")
     if cuts is not None:
         _row(table, "Wall left", cuts.wall.left_mm, units, "down")
+        _row(table, "  low", cuts.wall_low_mm, units, "down")
+        _row(table, "  high", cuts.wall_high_mm, units, "down")
+        if answer.verdict.grinds and cuts.stop is not None:
+            _row(table, "  at STOP", cuts.stop.wall_left_mm, units, "down")
     minimum = answer.minimum_wall
     _row(
         table,
@@ -248,16 +258,23 @@ def quote(answer: Answer, made: Quote, wants_json: bool) -> None:
     grid = _grid("Line", "hours", "low", "likely", "high", "origin")
     for line in made.lines:
         name = line.name if line.counted else f"Not in the total: {line.name}"
-        hours = f"{line.hours.low:.1f} / {line.hours.likely:.1f} / {line.hours.high:.1f}" if line.hours else ""
+        hours = _hours(line.hours) if line.hours else ""
         grid.add_row(name, hours, *_three(line.money), line.origin)
     grid.add_section()
-    grid.add_row("Net", "", *_three(made.net), made.currency)
-    grid.add_row("Tax", "", *_three(made.tax), "")
+    grid.add_row("Net", _hours(made.hours), *_three(made.net), made.currency)
+    tax = answer.job.shop.tax_percent
+    grid.add_row("Tax" if tax is None else f"Tax, {tax.normalize():f} %", "", *_three(made.tax), "")
     grid.add_row("Total", "", *_three(made.total), made.currency, style="bold")
-    out.print(f"{answer.job.name} · {answer.verdict.words} · rate {made.rate_origin}", style="bold")
+    out.print(f"{answer.job.name} · {answer.verdict.words}", style="bold")
+    rate = " / ".join(dict.fromkeys(f"{v:,.2f}" for v in (made.rate.low, made.rate.likely, made.rate.high)))
+    out.print(f"Rate {rate} {made.currency} an hour, {made.rate_origin}")
     out.print(grid)
     for note in made.notes:
         out.print(f"Note: {note}")
+
+
+def _hours(value: Three) -> str:
+    return f"{value.low:.2f} / {value.likely:.2f} / {value.high:.2f}"
 
 
 def _three(value: Three) -> list[str]:

@@ -25,8 +25,19 @@ QUESTIONS = {
     "boss_length": ("Length of the boss", None),
     "bore_diameter": ("Pilot bore diameter", None),
     "bore_depth": ("Depth of the pilot bore", None),
+    "material": ("Metal of the case: nodular, grey, aluminium or not known", "not known"),
+    "measured": (
+        "Were these boss sizes read on this very case (this case), or on another (another case)?",
+        "this case",
+    ),
 }
-NOT_LENGTHS = frozenset({"name", "hand", "teeth"})
+CHOICES = {
+    "hand": ("below", "above"),
+    "material": ("nodular", "grey", "aluminium", "not known"),
+    "measured": ("this case", "another case"),
+}
+NOT_LENGTHS = frozenset({"name", "teeth", *CHOICES})
+KEYS = {"material": "case.material", "measured": "case.measured"}
 
 
 def write_new(path: Path | None, answers: dict[str, str | None], force: bool) -> None:
@@ -34,11 +45,20 @@ def write_new(path: Path | None, answers: dict[str, str | None], force: bool) ->
     path = path or Path(click.prompt("File to write", default="job.toml"))
     if path.exists() and not force:
         raise refuse(str(path), "is there already", "name another file, or say --force")
-    given: dict[str, str] = {}
-    for key, (question, default) in QUESTIONS.items():
-        typed = answers.get(key)
-        given[key] = _checked(key, typed) if typed is not None else _asked(key, question, default)
-    write_text(path, new_job_text(given), overwrite=force)
+    flags = {key: typed for key, typed in answers.items() if typed is not None}
+    given = {key: _checked(key, typed) for key, typed in flags.items()}
+    while True:
+        for key, (question, default) in QUESTIONS.items():
+            if key not in flags:
+                given[key] = _asked(key, question, given.get(key, default))
+        try:
+            text = new_job_text({KEYS.get(key, key): typed for key, typed in given.items()})
+            break
+        except GeartrackError as error:
+            if flags.keys() >= QUESTIONS.keys():
+                raise
+            click.echo(f"{error}\nOnce more; Enter keeps what was typed.", err=True)
+    write_text(path, text, overwrite=force)
     click.echo(f"Wrote {path}; next: geartrack check {path}")
 
 
@@ -54,8 +74,12 @@ def _asked(key: str, question: str, default: str | None) -> str:
 def _checked(key: str, typed: str) -> str:
     if key == "teeth":
         one_pair(typed, where="--teeth")
-    elif key == "hand" and typed not in ("below", "above"):
-        raise refuse("--hand", f"{typed!r}", "type below or above")
+    elif key in CHOICES and typed not in CHOICES[key]:
+        raise refuse(_flag(key), f"{typed!r}", f"type {', '.join(CHOICES[key])}")
     elif key not in NOT_LENGTHS:
-        parse_length(typed, where=f"--{key.replace('_', '-')}")
+        parse_length(typed, where=_flag(key))
     return typed
+
+
+def _flag(key: str) -> str:
+    return f"--{key.replace('_', '-')}"

@@ -134,4 +134,6 @@ def _depth_words(answer: Answer, units: Units) -> str:
     deepest = show_length(cuts.nominal.depth_radial_max_mm, units, rounding="up")
     stop = show_length(cuts.at_stop.depth_radial_max_mm, units, rounding="down")
     wall = show_length(cuts.wall.left_mm, units, rounding="down")
-    return f"{'take off' if answer.verdict.grinds else 'least cut'} {deepest}\nSTOP at {stop}\nwall left {wall}"
+    if not answer.verdict.grinds:
+        return f"a cut of {deepest}\nwall left {wall}"
+    return f"take off {deepest}\nSTOP at {stop}\nwall left {wall}"

@@ -116,7 +116,8 @@ def _lines(answer: Answer, units: Units) -> list[tuple[str, str]]:
             ("depth toward the pinion", up(cuts.nominal.depth_radial_max_mm)),
             ("  low to high", f"{up(least)} to {up(most)}"),
         ]
-        lines.append(("STOP", down(cuts.at_stop.depth_radial_max_mm)))
+        if answer.verdict.grinds:
+            lines.append(("STOP", down(cuts.at_stop.depth_radial_max_mm)))
     lines.append(("wall now", down(answer.wall_before.before_mm)))
     if cuts and not cuts.hold.empty:
         lines.append(("wall left", down(cuts.wall.left_mm)))

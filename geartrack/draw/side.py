@@ -26,6 +26,8 @@ _NAMED = ("tooth tips", "heel", "back face")  # the toe lies too close to the bo
 _NAMED_NEAR = ("tooth tips", "toe", "heel")
 Spot = tuple[float, float]
 
+TITLE = "Side view, all turned into one plane"
+
 
 @dataclass(frozen=True)
 class _Shapes:
@@ -63,7 +65,11 @@ def side_view(ax: Axes, answer: Answer, units: Units) -> Axes:
     bodies = [shapes.ring, *(s for _, s in shapes.others), shadow]
     right, bottom, top = (f(b.bounds[i] for b in bodies) for f, i in ((max, 2), (min, 1), (max, 3)))
     room = 0.06 * max(right, top - bottom)
-    ink.frame(ax, (-1.5 * room, bottom - 2.8 * room, right + 2.3 * room, top + 1.4 * room), title="Side view")
+    ink.frame(
+        ax,
+        (-1.5 * room, bottom - 2.8 * room, right + 2.3 * room, top + 1.4 * room),
+        title="Side view, all turned into one plane",
+    )
     _centre_lines(ax, 0.8 * room, 0.45 * bottom)
     ink.fill(ax, shadow, "boss outline", **ink.SHADOW)
     _metal(ax, shapes, thin=True)

@@ -12,6 +12,9 @@ from geartrack.gearset.ring import ring_corners, section_of
 from geartrack.section import Section
 from geartrack.units import show_both
 
+# Readings further than this from the blank do not belong to the same ring; from memory.
+FITS_OUTSIDE, FITS_ACROSS = 0.025, 0.1
+
 
 @dataclass(frozen=True)
 class MeasuredRing:
@@ -97,8 +100,9 @@ def _check(blanks: GearBlanks, measured: MeasuredRing) -> None:
         findings.append(
             Finding(where + "heel_height", what, "the teeth stand highest at the toe; are the two swapped?")
         )
-    if outside is not None and not 0.9 * ring <= outside <= 1.1 * ring:
-        right = f"within a tenth of the ring's {show_both(ring, 'in')}"
+    over = 2 * blanks.ring.heel_radius_mm
+    if outside is not None and not (1 - FITS_OUTSIDE) * over <= outside <= (1 + FITS_OUTSIDE) * over:
+        right = f"about {show_both(over, 'in')} on a ring of {show_both(ring, 'in')}; read it again"
         findings.append(Finding(where + "outside_diameter", f"{show_both(outside, 'in')} over the heel", right))
     if inside is not None and not 0.85 * estimated <= inside <= 1.15 * estimated:
         right = f"about {show_both(estimated, 'in')} for this ring and face width"
@@ -107,6 +111,12 @@ def _check(blanks: GearBlanks, measured: MeasuredRing) -> None:
     if bore is not None and not 0 < bore < estimated:
         right = f"less than across the toe tips, {show_both(estimated, 'in')}"
         findings.append(Finding(where + "bore_diameter", f"a bore of {bore:.1f} mm", right))
+    if outside is not None and inside is not None and not findings:
+        across, usual = (outside - inside) / 2, blanks.ring.heel_radius_mm - blanks.ring.toe_radius_mm
+        if not (1 - FITS_ACROSS) * usual <= across <= (1 + FITS_ACROSS) * usual:
+            what = f"{show_both(across, 'in')} from the toe tips to the outside"
+            right = f"about {show_both(usual, 'in')} for this face width; read both diameters again"
+            findings.append(Finding(where + "toe_inside_diameter", what, right))
     thick = design.face_width_mm + ring / 4
     for name, height in (("toe_height", toe), ("heel_height", heel)):
         if height is not None and not blanks.depth.whole_mm < height < thick:

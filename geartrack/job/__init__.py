@@ -15,18 +15,21 @@ from geartrack.job.model import (
 )
 from geartrack.job.parts import Cone, Cut, Cylinder, Fillet, Pad, Part, Rib
 from geartrack.job.read import job_from_dict, locate, read_job, with_changes
+from geartrack.job.readings import BarToToe, GapReading, Taken, TouchReading, WindOver
 from geartrack.job.tools import TOOLS, Tool
 from geartrack.job.write import job_document, new_job_text, write_job, write_text
 
 __all__ = [
     "TOOLS",
     "Axle",
+    "BarToToe",
     "Boss",
     "Case",
     "Cone",
     "Cut",
     "Cylinder",
     "Fillet",
+    "GapReading",
     "Gears",
     "Job",
     "Measured",
@@ -36,9 +39,12 @@ __all__ = [
     "Running",
     "Shop",
     "StationsFile",
+    "Taken",
     "Target",
     "Tool",
+    "TouchReading",
     "Turning",
+    "WindOver",
     "job_document",
     "job_from_dict",
     "locate",

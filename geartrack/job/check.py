@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
-from geartrack.job.model import Axle, Boss, Case, Gears
+from geartrack.job.model import Axle, Boss, Case, Gears, Running
 from geartrack.job.parts import Cone, Cut, Cylinder, Fillet, Pad, Rib, Spanning
+from geartrack.job.readings import Taken, TouchReading, WindOver
 from geartrack.job.source import Steps
 from geartrack.units import show_both
 
@@ -24,12 +25,13 @@ def cross_checks(tables: Mapping[str, Any]) -> list[Fault]:
         (("case",), _case),
         (("boss",), _boss),
     ]
-    return [
+    found = [
         fault
         for names, check in checks
         if all(name in tables for name in names)
         for fault in check(*(tables[name] for name in names))
     ]
+    return [*found, *_readings(tables.get("readings", ()), tables.get("running", Running()))]
 
 
 def _axle(axle: Axle) -> Iterator[Fault]:
@@ -57,6 +59,10 @@ def _gears_in_axle(axle: Axle, gears: Gears) -> Iterator[Fault]:
     if face is not None and face.value >= 0.4 * ring:
         right = f"less than 0.4 of its diameter, {show_both(0.4 * ring, 'in')}"
         yield ("gears", "face_width"), "too wide for this ring", right
+    cutter = gears.cutter_radius
+    if cutter is not None and not 0.15 * ring <= cutter.value <= 0.7 * ring:
+        low, high = show_both(0.15 * ring, "in"), show_both(0.7 * ring, "in")
+        yield ("gears", "cutter_radius"), "does not suit this ring", f"{low} to {high}; was its diameter typed?"
     if over is not None and not 0.9 * ring <= over.value <= 1.1 * ring:
         right = f"within a tenth of axle.ring_diameter, {show_both(ring, 'in')}"
         yield ("gears", "measured", "outside_diameter"), "does not belong to this ring", right
@@ -71,6 +77,22 @@ def _boss_in_axle(axle: Axle, boss: Boss) -> Iterator[Fault]:
 def _case(case: Case) -> Iterator[Fault]:
     if case.wall_in_old_scallop is not None and not case.ground_before:
         yield ("case", "wall_in_old_scallop"), "given, but the case was not ground before", "ground_before = true"
+
+
+def _readings(readings: Sequence[Taken | None], running: Running) -> Iterator[Fault]:
+    for number, reading in enumerate(readings):
+        steps: Steps = ("readings", number)
+        if isinstance(reading, TouchReading) and running.backlash_final is None:
+            what = "says nothing without the backlash the ring will run at"
+            yield (*steps, "backlash_at_touch"), what, 'backlash_final = "0.008 in" under [running]'
+        elif isinstance(reading, WindOver):
+            thread = (reading.thread_pitch, reading.notches_per_turn)
+            if (reading.travel is None) == (reading.notches is None):
+                what = "neither travel nor notches" if reading.travel is None else "both travel and notches"
+                yield steps, what, "a dial's travel, or the notches an adjuster was turned, one of them"
+            elif reading.notches is not None and None in thread:
+                right = 'thread_pitch = "1.5 mm" and notches_per_turn = 24'
+                yield (*steps, "notches"), "notches alone are no length", right
 
 
 def _boss(boss: Boss) -> Iterator[Fault]:

@@ -13,7 +13,7 @@ from pydantic_core import CoreSchema, core_schema
 
 from geartrack import units
 from geartrack.errors import refuse
-from geartrack.job.tools import tool_named
+from geartrack.job.tools import TOOLS, tool_named
 from geartrack.quantity import Origin, Quantity, Shape, give_or_take
 
 Kind = Literal["length", "angle", "number"]
@@ -161,6 +161,8 @@ class Measure(Plain):
         elif origin is Origin.MEASURED:
             right = 'how = "caliper", or give_or_take = "0.002 in"' if self.kind == "length" else "give_or_take"
             raise refuse("", "measured, but how well is not said", right)
+        elif how and self.kind == "length":
+            raise refuse("", f"{how!r} is no tool with a known give or take", f"{_tool_names()}, or give_or_take")
         else:
             give = 0.0
         return Quantity(value, value - give, value + give, origin, how, shape or Shape.NORMAL)
@@ -171,6 +173,10 @@ class Measure(Plain):
         if (end > value) if key == "low" else (end < value):
             raise refuse("", f"{key} is {typed} but the value is {raw['value']}", "low, value, high in rising order")
         return end
+
+
+def _tool_names() -> str:
+    return ", ".join(TOOLS)
 
 
 @dataclass(frozen=True)

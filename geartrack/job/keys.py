@@ -140,6 +140,27 @@ PART_KEYS: Mapping[str, Key] = MappingProxyType(
         "at": Key('"10 mm"', "in from the pinion-side end: where the step is"),
     }
 )
+READING_KEYS: Mapping[str, Key] = MappingProxyType(
+    {
+        "kind": Key('"gap"', '"gap", "hits before backlash closes", "wind-over" or "bar to toe"'),
+        "gap": Key('{ value = "0.031 in", how = "feeler" }', "tightest gap, ring to boss, over a full turn"),
+        "backlash_at_touch": Key(
+            '{ value = "0.012 in", how = "dial" }', "backlash where the ring just touches the boss"
+        ),
+        "travel": Key(
+            '{ value = "0.040 in", how = "dial" }', "carrier wound sideways until the ring touches, pinion out"
+        ),
+        "notches": Key("6", "or the notches that an adjuster was turned"),
+        "thread_pitch": Key('"1.5 mm"', "the adjuster moves this far in a turn"),
+        "notches_per_turn": Key("24", "notches all round the adjuster"),
+        "bar_diameter": Key('{ value = "38 mm", how = "micrometer" }', "bar through pilot bore and support bore"),
+        "gauge": Key('{ value = "0.210 in", how = "telescoping gauge" }', "from the bar up to the toe of the teeth"),
+        "backlash": Key('"0.008 in"', "backlash while this was read"),
+        "caps_torqued": Key("true", "caps torqued while this was read"),
+        "final_preload": Key("true", "side bearings at final preload while this was read"),
+        "bearings": Key('"final"', '"final", or "set-up" for ground-out bearings'),
+    }
+)
 
 
 def _under(table: str, keys: Mapping[str, Key]) -> dict[str, Key]:
@@ -167,5 +188,8 @@ def example_of(path: tuple[str | int, ...]) -> str:
     'offset = "2.25 in"'
     """
     names = [step for step in path if isinstance(step, str)]
-    key = PART_KEYS.get(names[-1]) if names[:2] == ["boss", "parts"] and names[2:] else KEYS.get(".".join(names))
+    if names[:2] == ["boss", "parts"] and names[2:]:
+        key = PART_KEYS.get(names[-1])
+    else:
+        key = READING_KEYS.get(names[-1]) if names[:1] == ["readings"] else KEYS.get(".".join(names))
     return f"{names[-1]} = {key.example}" if key else ""

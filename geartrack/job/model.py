@@ -14,6 +14,7 @@ from geartrack.errors import refuse
 from geartrack.frame import Hand
 from geartrack.job.fields import Measure, Money, Plain
 from geartrack.job.parts import Part, Table
+from geartrack.job.readings import Reading
 from geartrack.quantity import Origin, Quantity, give_or_take
 from geartrack.units import Units, parse_length
 
@@ -97,7 +98,7 @@ class Case(Table):
     bore: Literal["good", "loose", "oval", "spun", "sleeved", "opened"] = "good"
     bore_put_right: StrictBool = False
     measured: Literal["this case", "another case"] | None = None
-    minimum_wall: Wall | None = None
+    minimum_wall: Annotated[Quantity, Measure("length", 1, 50)] | None = None
     makers_minimum_wall: Annotated[Quantity | Literal["not known"], Measure("length", 0, 50, ("not known",))] | None = (
         None
     )
@@ -132,7 +133,7 @@ class Boss(Table):
 class Target(Table):
     """The gap that is wanted at set-up, and how much deeper the grinding may go."""
 
-    gap: Annotated[Quantity, Measure("length", 0, 5)] = _common("0.020 in")
+    gap: Annotated[Quantity, Measure("length", 0.1, 5)] = _common("0.020 in")
     allowance: Annotated[Quantity, Measure("length", 0, 2)] = _common("0.005 in")
 
 
@@ -190,6 +191,7 @@ class Job(Table):
     target: Target = Target()
     running: Running = Running()
     turning: tuple[Turning, ...] = ()
+    readings: tuple[Reading, ...] = ()
     shop: Shop = Shop()
     _source: Any = PrivateAttr(default=None)
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import copy
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from difflib import get_close_matches
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any, cast
@@ -16,6 +17,7 @@ from geartrack.job.check import cross_checks
 from geartrack.job.findings import told
 from geartrack.job.model import Axle, Boss, Case, Gears, Job, Running, Shop, Target, Turning
 from geartrack.job.parts import Table
+from geartrack.job.readings import READINGS
 from geartrack.job.source import Source, Steps, TextFile
 
 REQUIRED = ("axle", "gears", "boss")
@@ -74,18 +76,52 @@ def _job(document: Mapping[str, Any], main: TextFile, changed: frozenset[str] = 
         if name in raw or name in REQUIRED:
             table = _validated(model, raw.pop(name, None), (name,), source, findings)
             good |= {name: table} if table else {}
-    bodies = raw.pop("turning", [])
-    if isinstance(bodies, list):
-        read = [_validated(Turning, body, ("turning", n), source, findings) for n, body in enumerate(bodies)]
-        raw["turning"] = tuple(body for body in read if body)
-    else:
-        findings.append(Finding(source.where(("turning",)), "is not a list of tables", "a heading [[turning]] to each"))
-    findings += [Finding(source.where(steps), what, right) for steps, what, right in cross_checks(good)]
+    lists = {
+        "turning": _listed(raw, "turning", lambda body: Turning, source, findings),
+        "readings": _listed(raw, "readings", _kind_of_reading, source, findings),
+    }
+    raw |= {name: tuple(table for table in tables if table) for name, tables in lists.items()}
+    faults = cross_checks({**good, "readings": lists["readings"]})
+    findings += [Finding(source.where(steps), what, right) for steps, what, right in faults]
     job = _validated(Job, raw | good, (), source, findings)
     if findings or not isinstance(job, Job):
         raise InputError(*findings)
     job._source = source
     return job
+
+
+def _listed(
+    raw: dict[str, Any],
+    name: str,
+    kind_of: Callable[[Any], type[Table]],
+    source: Source,
+    findings: list[Finding],
+) -> tuple[Table | None, ...]:
+    """The tables under [[name]]; None where one has faults, so that the others keep their numbers."""
+    tables = raw.pop(name, [])
+    if not isinstance(tables, list):
+        findings.append(Finding(source.where((name,)), "is not a list of tables", f"a heading [[{name}]] to each"))
+        return ()
+    found: list[Table | None] = []
+    for number, table in enumerate(tables):
+        try:
+            found.append(_validated(kind_of(table), table, (name, number), source, findings))
+        except InputError as fault:
+            findings += [Finding(source.where((name, number, "kind")), f.what, f.right) for f in fault.findings]
+            found.append(None)
+    return tuple(found)
+
+
+def _kind_of_reading(table: Any) -> type[Table]:
+    """The model of a reading, by its kind."""
+    if not isinstance(table, dict):
+        return Table
+    kind = table.get("kind")
+    if isinstance(kind, str) and kind in READINGS:
+        return READINGS[kind]
+    near = get_close_matches(str(kind), READINGS, n=1)
+    what = "not given" if kind is None else f"there is no kind of reading {str(kind)[:30]!r}"
+    raise refuse("", what, f"was {near[0]} meant?" if near else f"one of {', '.join(READINGS)}")
 
 
 def _validated(model: type[Table], raw: object, steps: Steps, source: Source, findings: list[Finding]) -> Table | None:

@@ -29,6 +29,8 @@ TOOLS: Mapping[str, Tool] = MappingProxyType(
             ("micrometer", "0.00016 in", "web, quoting DIN 863"),
             ("depth micrometer", "0.002 in", "from memory: in an awkward case"),
             ("feeler", "0.0015 in", "from memory"),
+            ("dial", "0.001 in", "common practice: 0.0005 to 0.001 in, and its set-up"),
+            ("telescoping gauge", "0.002 in", "from memory"),
             ("solder", "0.0015 in", "from memory"),
             ("clay", "0.005 in", "from memory"),
             ("trace", "0.015 in", "from memory: a traced profile or photo"),

@@ -92,14 +92,15 @@ def _fill(table: Any, name: str, typed: Mapping[str, Any]) -> None:
 
 def _styled(table: Mapping[str, Any], inside: bool = False) -> dict[str, Any]:
     """The document with every value on its key's line, so that a key added below it stays in its own table."""
-    return {
-        key: _styled(value, True)
-        if isinstance(value, dict) and (not inside or key == "measured")
-        else _item(value)
-        if inside
-        else value
-        for key, value in table.items()
-    }
+
+    def styled(key: str, value: Any) -> Any:
+        if isinstance(value, dict) and (not inside or key == "measured"):
+            return _styled(value, True)
+        if inside:
+            return _item(value)
+        return [_styled(each, True) for each in value] if key in ("turning", "readings") else value
+
+    return {key: styled(key, value) for key, value in table.items()}
 
 
 def _item(value: Any) -> Any:

@@ -12,6 +12,7 @@ from geartrack.relief.search import Peak, peak
 from geartrack.relief.sweep_field import GrownSweep
 from geartrack.relief.triangles import distance_to, touching
 
+_BATCH = 32
 _HARDLY = 1.001  # a place that could beat the deepest found by no more than this is not tried
 
 
@@ -34,45 +35,48 @@ def deepest_cut(boss: PlacedBoss, sweep: GrownSweep, grid: Grid) -> Peak:
 
 
 def _bound(mesh: BossMesh, grid: Grid, stations: Array) -> Array:
-    """A distance no less than that from each place of the cut to the as-cast surface, (ns, nt) [mm]; 0 where untouched.
+    """About how far each place of the cut is from the as-cast surface, or more, (ns, nt) [mm]; 0 where untouched.
 
-    Seen at the place's own clock: to where the rays of neighbouring stations leave the metal, and to the end face.
+    Seen at the place's own clock, in (station, radius): to the outside as strung from ray to ray, and to the end face;
+    exactly the distance where the boss is turned about its bore.
     """
-    cast = radii(mesh, stations, grid.clocks)[1]
-    cast = np.where(cast > mesh.bore.diameter_mm / 2, cast, np.inf)
-    i, j = np.nonzero(grid.depth > 0)
-    place, radius = grid.stations[i], grid.cut[i, j]
-    bound = np.zeros(grid.depth.shape)
-    bound[i, j] = np.minimum(
-        grid.depth[i, j],
-        np.hypot(place[:, None] - stations, radius[:, None] - cast[:, j].T).min(axis=1, initial=np.inf),
-    )
+    cast, bore = radii(mesh, stations, grid.clocks)[1], mesh.bore.diameter_mm / 2
     face = float(-mesh.vertices[:, 0].max())
     if stations[0] <= face:
-        bound[i, j] = np.where(radius <= cast[0, j], np.minimum(bound[i, j], place - face), bound[i, j])
+        stations, cast = np.append(face, stations), np.concatenate([np.full((1, cast.shape[1]), bore), cast])
+    i, j = np.nonzero(grid.depth > 0)
+    outline = np.stack([np.broadcast_to(stations[:, None], cast.shape), cast], axis=-1)[:, j]
+    side, start = np.diff(outline, axis=0), outline[:-1]
+    away = np.stack([grid.stations[i], grid.cut[i, j]], axis=1) - start
+    along = (away * side).sum(axis=2) / np.maximum((side**2).sum(axis=2), np.finfo(float).tiny)
+    away -= np.clip(along, 0.0, 1.0)[..., None] * side
+    away = np.hypot(away[..., 0], away[..., 1])
+    away[(cast[1:, j] <= bore) | ((cast[:-1, j] <= bore) & (start[..., 0] > face))] = np.inf  # no metal, so no outside
+    bound = np.zeros(grid.depth.shape)
+    bound[i, j] = np.minimum(away.min(axis=0, initial=np.inf), grid.depth[i, j])
     return bound
 
 
 def _tried(mesh: BossMesh, grid: Grid, bound: Array) -> Array:
-    """Distance of the grid's places on the cut to the as-cast surface, (ns, nt) [mm]; an upper bound where not tried.
+    """Distance of the grid's places on the cut to the as-cast surface, (ns, nt) [mm]; the bound where not tried.
 
-    None of those not tried is above the largest by more than a hair.
+    Tried from the most promising down, until the bounds are below the largest found by as much as any has been out.
     """
-    found, best = bound.copy(), 0.0
+    found, best, loose = bound.copy(), 0.0, 0.0
     order = np.argsort(-bound, axis=None)[: int((bound > 0).sum())]
     if len(order) == 0:
         return found
     i, j = np.unravel_index(order, bound.shape)
-    points, bounds = from_polar(grid.stations[i], grid.cut[i, j], grid.clocks[j]), bound[i, j]
-    pieces = _as_cast(mesh, points, float(bounds[0]))
-    centres = pieces.mean(axis=1)
-    radius = np.linalg.norm(pieces - centres[:, None], axis=2).max(axis=1)
-    for n, (point, at_most) in enumerate(zip(points, bounds, strict=True)):
-        if at_most <= best * _HARDLY:
+    points, reach = from_polar(grid.stations[i], grid.cut[i, j], grid.clocks[j]), grid.depth[i, j]
+    pieces = _as_cast(mesh, points, float(reach.max()))
+    for start in range(0, len(order), _BATCH):
+        if bound[i[start], j[start]] <= best * _HARDLY - loose:
             break
-        close = np.linalg.norm(centres - point, axis=1) <= radius + at_most
-        found[i[n], j[n]] = min(float(distance_to(point[None], pieces[close])[0]), float(at_most))
-        best = max(best, found[i[n], j[n]])
+        batch = slice(start, start + _BATCH)
+        apart = distance_to(points[batch], pieces, reach[batch])
+        loose = max(loose, float((bound[i[batch], j[batch]] - apart).max()))
+        found[i[batch], j[batch]] = apart
+        best = max(best, float(apart.max()))
     return np.minimum(found, best)
 
 

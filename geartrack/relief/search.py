@@ -12,7 +12,7 @@ from geartrack.frame import Array
 
 Axes = tuple[Array, Array]
 
-_PLACES = 600  # a grid
+_PLACES = 1200  # a grid
 _ROUNDS = 6
 _POLISH, _POLISHED = 2, 9  # last grids about the best place, and places a side
 
@@ -38,9 +38,10 @@ def peak(
 ) -> Peak:
     """The largest of values_at(rows, columns) -> (n, m) [mm] over the range of rows and columns.
 
-    Between two places a value is taken to exceed theirs by no more than their distance, and by no more than half the
-    second difference there (which holds for a ridge; an eighth would do where it is smooth). Grid after grid closes in
-    on all places that could still hold the largest, until that is `fine_mm` or no longer falls.
+    Between neighbours a value is taken to exceed theirs by no more than their distance, and by no more than the lesser
+    of the changes of slope at the two of them makes over it: enough for a ridge however its sides slope, eight times
+    enough where it is smooth, and what lies past a cliff does not spoil it. Grid after grid closes in on all places
+    that could still hold the largest, until that is `fine_mm` or no longer falls.
 
     scale_mm: millimetres per unit of row and of column. values: those at the first grid, where they are known already.
     """
@@ -49,7 +50,7 @@ def peak(
     best, ceiling = _largest(values, axes), np.inf
     for _ in range(_ROUNDS):
         spacing = _spacing(axes, scale_mm)
-        at_most = values + np.minimum(_rise(values), spacing)
+        at_most = values + sum(_rise(values, n, axes[n] * scale_mm[n]) for n in (0, 1))
         ceiling = float(at_most.max())
         if ceiling - best.value <= fine_mm:
             break
@@ -76,14 +77,17 @@ def _spacing(axes: Axes, scale_mm: tuple[float, float]) -> float:
     return float(np.hypot(*(np.diff(axis).max() * scale for axis, scale in zip(axes, scale_mm, strict=True))))
 
 
-def _rise(values: Array) -> Array:
-    """How far values between places may exceed theirs, (n, m): half the second difference, both ways together."""
-    if min(values.shape) < 3:
-        return np.full(values.shape, np.inf)
-    down = np.pad(np.abs(np.diff(values, 2, axis=0)), ((1, 1), (0, 0)), mode="edge")
-    across = np.pad(np.abs(np.diff(values, 2, axis=1)), ((0, 0), (1, 1)), mode="edge")
-    half: Array = (down + across) / 2
-    return half
+def _rise(values: Array, along: int, places_mm: Array) -> Array:
+    """How far values between places may exceed theirs, going along one axis of the grid, (n, m)."""
+    if len(places_mm) < 3:
+        return np.full(values.shape, np.ptp(places_mm))
+    values, step = np.moveaxis(values, along, -1), np.diff(places_mm)
+    bend = np.abs(np.diff(np.diff(values) / step))
+    bend = np.concatenate([bend[:, :1], bend, bend[:, -1:]], axis=1)
+    rise = step * np.minimum(1.0, np.minimum(bend[:, :-1], bend[:, 1:]))
+    rise = np.maximum(np.pad(rise, ((0, 0), (1, 0))), np.pad(rise, ((0, 0), (0, 1))))
+    back: Array = np.moveaxis(rise, -1, along)
+    return back
 
 
 def _closer(axes: Axes, near: NDArray[np.bool_], scale_mm: tuple[float, float]) -> Axes:

@@ -10,8 +10,6 @@ from geartrack.frame import Array
 
 Index = NDArray[np.intp]
 
-_PAIRS = 200_000  # point-triangle pairs at a time
-
 
 def touching(triangles: Triangles, *masks: NDArray[np.bool_]) -> Triangles:
     """The triangles (m, 3) that have a corner in each of the vertex masks (n,), at most eight of them."""
@@ -45,34 +43,33 @@ def normals(pieces: Array) -> Array:
     return turned
 
 
-def distance_to(points: Array, pieces: Array) -> Array:
-    """Distance of points (k, 3) to the nearest of the triangles (m, 3, 3), (k,) [mm]; infinite where there are none.
+def distance_to(points: Array, pieces: Array, within: Array) -> Array:
+    """Distance of points (k, 3) to the nearest of triangles (m, 3, 3), (k,) [mm]; infinite if past `within` (k,).
 
     The nearest point of a triangle is the foot on its plane where that lies inside, else a point of a side.
     """
-    if len(pieces) == 0:
-        return np.full(len(points), np.inf)
-    block = max(1, _PAIRS // len(pieces))
-    return np.concatenate(
-        [_nearest(points[i : i + block], pieces) for i in range(0, len(points), block)] or [points[:, 0]]
-    )
+    centres = pieces.mean(axis=1)
+    radius = np.linalg.norm(pieces - centres[:, None], axis=2).max(axis=1)
+    squared = np.zeros((len(points), len(pieces)))
+    for axis in range(3):
+        squared += (points[:, None, axis] - centres[:, axis]) ** 2
+    i, j = np.nonzero(squared <= (within[:, None] + radius) ** 2)
+    nearest = np.full(len(points), np.inf)
+    np.minimum.at(nearest, i, _apart(points[i], pieces[j]))
+    return nearest
 
 
-def _nearest(points: Array, pieces: Array) -> Array:
+def _apart(points: Array, pieces: Array) -> Array:
+    """Distance of each point (n, 3) to its own triangle (n, 3, 3), (n,) [mm]."""
     normal = normals(pieces)
     length = np.linalg.norm(normal, axis=1)
-    flat = length > 0
-    normal = normal / np.where(flat, length, 1.0)[:, None]
-    above = points @ normal.T - (pieces[:, 0] * normal).sum(axis=1)
-    inside = np.broadcast_to(flat, above.shape).copy()
-    squared = np.full(above.shape, np.inf)
-    for i in range(3):
-        start, side = pieces[:, i], pieces[:, (i + 1) % 3] - pieces[:, i]
-        inward = np.cross(normal, side)
-        inside &= points @ inward.T >= (start * inward).sum(axis=1)
-        along = points @ side.T - (start * side).sum(axis=1)
-        along = np.clip(along / np.maximum((side**2).sum(axis=1), np.finfo(float).tiny), 0.0, 1.0)
-        away = points[:, None] - start - along[..., None] * side
-        np.minimum(squared, (away**2).sum(axis=2), out=squared)
-    best: Array = np.sqrt(np.where(inside, above**2, squared).min(axis=1))
-    return best
+    inside, squared = length > 0, np.full(len(points), np.inf)
+    for corner in range(3):
+        side, away = pieces[:, (corner + 1) % 3] - pieces[:, corner], points - pieces[:, corner]
+        inside &= (np.cross(normal, side) * away).sum(axis=1) >= 0
+        along = (away * side).sum(axis=1) / np.maximum((side**2).sum(axis=1), np.finfo(float).tiny)
+        off = away - np.clip(along, 0.0, 1.0)[:, None] * side
+        np.minimum(squared, (off**2).sum(axis=1), out=squared)
+    above = np.abs(((points - pieces[:, 0]) * normal).sum(axis=1)) / np.where(length > 0, length, 1.0)
+    apart: Array = np.where(inside, above, np.sqrt(squared))
+    return apart

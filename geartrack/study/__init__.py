@@ -1,12 +1,15 @@
 """The one facade: check a job, compare ratios, list a gear set's dimensions, price the work."""
 
+from dataclasses import replace
+
 from geartrack.job import Shop
-from geartrack.quote import Quote, Rates, quote
+from geartrack.quote import Quote, Rates, Work, quote
 from geartrack.study.answer import Answer, RatioTable
 from geartrack.study.check import check, with_teeth
 from geartrack.study.document import as_document
 from geartrack.study.gears import GearSheet, gear_dimensions
 from geartrack.study.ratios import compare_ratios, pairs_between, typed_pairs
+from geartrack.verdict import Code
 
 __all__ = [
     "Answer",
@@ -25,8 +28,12 @@ __all__ = [
 
 
 def quote_for(answer: Answer) -> Quote:
-    """The price of what a check found, at the job's shop rates."""
-    return quote(answer.work, rates_of(answer.job.shop))
+    """The price of what a check found, at the job's shop rates; grinding is priced only where it may be done."""
+    if answer.verdict.code not in (Code.DONT_GRIND, Code.DONT_USE):
+        return quote(answer.work, rates_of(answer.job.shop))
+    nothing = Work((0.0, 0.0, 0.0), (0.0, 0.0, 0.0), answer.work.material)
+    priced = quote(nothing, rates_of(answer.job.shop))
+    return replace(priced, notes=(f"No grinding is priced: {answer.verdict.reason}.", *priced.notes))
 
 
 def rates_of(shop: Shop) -> Rates:

@@ -12,6 +12,7 @@ from geartrack.frame import Hand, polar
 from geartrack.gearset.teeth import one_pair
 from geartrack.inputs import running_inputs
 from geartrack.job import Job
+from geartrack.quantity import Quantity
 from geartrack.relief import wall_before
 from geartrack.spread import Range, worst_case
 from geartrack.study.answer import Answer, Place
@@ -46,7 +47,7 @@ def ranged_gap(chosen: Plan) -> tuple[Assembly, Gap, Range]:
     """A plan's nominal assembly, its certified gap, and the gap's low to high, the bounds included."""
     now = assemble(chosen)
     gap = _less(boss_gap(now.boss, now.section), closer_by(chosen))
-    found = worst_case(partial(_gap_mm, chosen), chosen.inputs, gap.nominal_mm)
+    found = worst_case(partial(_gap_mm, chosen), chosen.moving, gap.nominal_mm)
     below, above = gap.nominal_mm - gap.lower_mm, gap.upper_mm - gap.nominal_mm
     return now, gap, Range(found.low - below, found.high + above, found.shares)
 
@@ -78,7 +79,7 @@ def _answer(chosen: Plan, now: Assembly, gap: Gap, found: Range) -> Answer:
         job=job,
         pair=chosen.pair,
         hand=job.axle.hand,
-        inputs={**chosen.inputs, **load, "boss.bore_diameter": job.boss.bore_diameter, **wanted},
+        inputs={**chosen.inputs, **_back_face(job), **load, "boss.bore_diameter": job.boss.bore_diameter, **wanted},
         blanks=now.blanks,
         section=now.section,
         bodies=bodies,
@@ -100,6 +101,12 @@ def _answer(chosen: Plan, now: Assembly, gap: Gap, found: Range) -> Answer:
         alternatives=alternatives(chosen, now, verdict, minimum),
         notes=notes(chosen, now, gap, pinion),
     )
+
+
+def _back_face(job: Job) -> dict[str, Quantity]:
+    """The back face as read: it is in the weighed height of the toe tips, and shown beside it."""
+    read = job.gears.measured.back_face
+    return {"gears.measured.back_face": read} if read else {}
 
 
 def _place(now: Assembly, gap: Gap) -> Place:

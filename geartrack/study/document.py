@@ -134,7 +134,7 @@ def _cut(cut: Relief) -> Document:
 
 
 def _stop(cuts: Cuts | None, answer: Answer) -> Document | None:
-    if cuts is None or cuts.stop is None or cuts.at_stop is None:
+    if cuts is None or cuts.stop is None or cuts.at_stop is None or not answer.verdict.grinds:
         return None
     return {
         "clearance_mm": cuts.stop.clearance_mm,

@@ -14,7 +14,6 @@ from geartrack.gearset.teeth import ToothPair, one_pair
 from geartrack.quantity import Quantity
 from geartrack.units import parse_angle, parse_length
 
-
 ASKED = ("face_width", "pinion_spiral", "cutter_radius")
 
 

@@ -7,14 +7,17 @@ from math import degrees
 from geartrack.assembly import Assembly, Plan, assemble, for_pair, plan
 from geartrack.boss.stations import CLOCK_STEP_LIMIT, STATION_STEP_LIMIT_MM, reading_steps_at
 from geartrack.clearance import Gap, boss_gap
+from geartrack.gearset.blank import ESTIMATED
 from geartrack.gearset.teeth import ToothPair
 from geartrack.inputs import wall_spread_mm
 from geartrack.job import Job
 from geartrack.materials import FACTS, Material
 from geartrack.quantity import Origin, Quantity
+from geartrack.readings import missing
 from geartrack.relief import Wall, stop_clearance
 from geartrack.spread import Range
 from geartrack.study.answer import Alternative, Cuts, Place
+from geartrack.tolerances import TOLERANCES
 from geartrack.units import show_both
 from geartrack.verdict import Code, Facts, Verdict
 
@@ -22,11 +25,6 @@ READINGS = {
     "axle.ring_diameter": "ring gear's outside diameter over the heel",
     "axle.offset": "hypoid offset, by bar over bar",
     "gears.face_width": "face width of the ring, and inside diameter across the toe tips",
-    "gears.pinion_spiral": "where the teeth run: ring heights on a plate, and its back face at final backlash",
-    "gears.cutter_radius": "where the teeth run: ring heights on a plate, and its back face at final backlash",
-    "gears.model": "where the teeth run: ring heights on a plate, and its back face at final backlash",
-    "gears.depth_factor": "ring height at the toe tips, on a flat plate",
-    "gears.addendum_factor": "ring height at the toe tips, on a flat plate",
     "gears.toe_chamfer": "chamfer at the ring's toe, and inside diameter across the toe tips",
     "gears.tip_chamfer": "chamfer along the tooth tips",
     "gears.toe_end_angle": "angle of the ring's toe end, with a square",
@@ -38,6 +36,10 @@ READINGS = {
     "running.backlash": "backlash, checked and final",
     "running.runout": "back-face runout over a full turn, by dial",
 }
+OLD_SCALLOP = "the wall in the old scallop, by ball caliper (wall_in_old_scallop under [case])"
+MORE_OF_THE_BOSS = "more readings of the boss round the nearest place, 30 degrees and 5 mm apart or less"
+THE_RING = "ring heights on a flat plate, and its back face above the pinion's centre line at final backlash"
+ITS_BACK_FACE = "the ring's back face above the pinion's centre line, with this set at final backlash"
 THE_GAP = "the gap itself, by feeler or solder, at final backlash over a full turn"
 WORTH_READING_MM = 0.03  # a reading that narrows the range by less will not settle it; the gap itself will
 
@@ -46,20 +48,22 @@ def facts(
     chosen: Plan, found: Range, running_low_mm: float, cuts: Cuts, before: Wall, minimum: Quantity, place: Place
 ) -> Facts:
     """What the verdict rests on."""
-    job, case = chosen.job, chosen.job.case
+    job, case, scallop = chosen.job, chosen.job.case, chosen.job.case.wall_in_old_scallop
+    unread = case.ground_before and scallop is None
     return Facts(
         gap_low_mm=found.low,
         gap_high_mm=found.high,
         target_mm=job.target.gap.value,
         running_low_mm=running_low_mm,
-        wall_low_mm=cuts.wall_low_mm,
-        wall_high_mm=cuts.wall_high_mm,
+        wall_low_mm=min(cuts.wall_low_mm, scallop.low) if scallop else cuts.wall_low_mm,
+        wall_high_mm=min(cuts.wall_high_mm, scallop.high) if scallop else cuts.wall_high_mm,
         wall_before_mm=_thinnest_now(job, before),
         minimum_wall_mm=minimum.value,
         ring_placed=chosen.ring_placed,
-        this_case=case.measured == "this case",
-        next_reading=next_reading(job, found),
+        this_case=case.measured == "this case" or (bool(chosen.absorbed) and found.low >= job.target.gap.value),
+        next_reading=OLD_SCALLOP if unread else next_reading(chosen, found, place),
         gap_reading_needed=_reading_needed(chosen, place),
+        wall_reading_needed="the case was ground before, and the wall there was not read" if unread else None,
         cracked_or_welded="a crack was found" if case.cracked else "it was welded" if case.welded else "",
         bore_fault=_bore_fault(job),
         aluminium_unsettled=_aluminium(job),
@@ -71,10 +75,17 @@ def depth_may_be_given(job: Job) -> bool:
     return not (job.case.cracked or job.case.welded or _aluminium(job))
 
 
-def next_reading(job: Job, found: Range) -> str:
-    """The reading that narrows the range most, in plain words."""
+def next_reading(chosen: Plan, found: Range, place: Place) -> str:
+    """The reading that narrows the range most, in plain words; never one that the job has already."""
+    job = chosen.job
+    if _steps_too_wide(chosen, place):
+        return MORE_OF_THE_BOSS
     if job.case.measured != "this case":
         return "the boss on this very case: outside, wall at four places, end face"
+    if not chosen.ring_placed:
+        return THE_RING if job.gears.measured.toe_height is None else ITS_BACK_FACE
+    if chosen.placement.disagreement:
+        return THE_RING
     widest = next((s for s in found.shares if s.origin in (Origin.DEFAULT, Origin.TYPED) and s.name in READINGS), None)
     return READINGS[widest.name] if widest and widest.width > WORTH_READING_MM * 4 else THE_GAP
 
@@ -92,20 +103,29 @@ def _bore_fault(job: Job) -> str:
 
 def _aluminium(job: Job) -> str:
     settled = job.case.material != "aluminium" or job.case.makers_minimum_wall is not None
-    return "" if settled else "aluminium: type the maker's minimum wall, or that it is not known, before any depth"
+    how = 'makers_minimum_wall = "5 mm", or "not known" once asked for, under [case]'
+    return "" if settled else f"aluminium: no depth before the maker's minimum wall is settled ({how})"
 
 
 def _reading_needed(chosen: Plan, place: Place) -> str | None:
     if chosen.placement.disagreement:
         return chosen.placement.disagreement
-    if chosen.readings is None:
+    steps = _steps_too_wide(chosen, place)
+    if steps is None:
         return None
-    along, around = reading_steps_at(chosen.readings, place.station_mm, place.clock)
-    if along <= STATION_STEP_LIMIT_MM + 1e-6 and around <= CLOCK_STEP_LIMIT + 1e-6:
-        return None
+    along, around = steps
     return (
         f"the boss's readings stand {show_both(along, 'in')} and {degrees(around):.0f} deg apart at the nearest place"
     )
+
+
+def _steps_too_wide(chosen: Plan, place: Place) -> tuple[float, float] | None:
+    """How far apart the boss's readings stand at the nearest place [mm, rad], where that is too far to believe."""
+    if chosen.readings is None:
+        return None
+    along, around = reading_steps_at(chosen.readings, place.station_mm, place.clock)
+    close = along <= STATION_STEP_LIMIT_MM + TOLERANCES.mesh_mm and around <= CLOCK_STEP_LIMIT + TOLERANCES.mesh_mm
+    return None if close else (along, around)
 
 
 def alternatives(chosen: Plan, now: Assembly, verdict: Verdict, minimum: Quantity) -> tuple[Alternative, ...]:
@@ -137,11 +157,16 @@ def alternatives(chosen: Plan, now: Assembly, verdict: Verdict, minimum: Quantit
 def notes(chosen: Plan, now: Assembly, gap: Gap, pinion: Gap) -> tuple[str, ...]:
     """What must be said beside the numbers."""
     job, axle = chosen.job, chosen.job.axle
-    said = [FACTS[Material(job.case.material)].advice, *now.blanks.notes, *now.boss.mesh.notes]
+    said = [*now.blanks.notes, *now.boss.mesh.notes]
+    if job.gears.measured.toe_height is not None:
+        said.remove(ESTIMATED)
+    if job.case.material != "aluminium" or _aluminium(job):
+        said.insert(0, FACTS[Material(job.case.material)].advice)
     if axle.hand is None:
         said.append("the hand of the axle is not given: places may lie on either side, and the closer side is answered")
     if chosen.placement.disagreement:
         said.append(chosen.placement.disagreement)
+    said += missing(job)
     if pinion.lower_mm <= 0:
         said.append("the pinion's toe end runs into the boss's end face: check the pinion's length and the end face")
     stub = axle.pinion_stub_diameter
@@ -149,8 +174,9 @@ def notes(chosen: Plan, now: Assembly, gap: Gap, pinion: Gap) -> tuple[str, ...]
     if stub and root < stub.value:
         size = f"{show_both(root, job.units)} against {show_both(stub.value, job.units)}"
         said.append(f"the pinion's root circle at the toe is smaller than its pilot stub ({size})")
-    if job.case.ground_before and job.case.wall_in_old_scallop is None:
-        said.append("the case was ground before: measure the wall in the old scallop")
+    if job.case.wall_in_old_scallop is not None:
+        wall = show_both(job.case.wall_in_old_scallop.value, job.units, rounding="down")
+        said.append(f"the case was ground before: {wall} of wall in the old scallop, and no more counts")
     if job.case.bore in ("sleeved", "opened"):
         said.append(f"the pilot bore was {job.case.bore}: its wall is not what was cast")
     return tuple(text for text in said if text)

@@ -13,7 +13,7 @@ from geartrack.job import job_document, job_from_dict, new_job_text, read_job, w
 
 KEYS = ["name", "units", "axle", "axle.offset", "axle.hand", "gears.teeth", "gears.face_width", "gears.measured"]
 KEYS += ["boss", "boss.parts", "boss.bore_diameter", "boss.stations", "case.cracked", "turning", "shop.rate", "target"]
-KEYS += ["axle.file", "boss.file", "default_unit", "format", "gears.nonsense", "running.heat"]
+KEYS += ["axle.file", "boss.file", "default_unit", "format", "gears.nonsense", "running.heat", "readings"]
 
 scalars = st.one_of(
     st.text(max_size=20),

@@ -65,7 +65,8 @@ parts = [{ kind = "cylinder", diameter = "54 mm", from = "0 mm", to = "22 mm" }]
 
 GEAR_KEYS = {
     "pitch": "pinion_angle_deg ring_angle_deg pinion_mean_radius_mm ring_mean_radius_mm pinion_spiral_deg "
-    "ring_spiral_deg offset_angle_pitch_plane_deg offset_angle_axial_plane_deg eta_deg limit_pressure_angle_deg mean_point_height_mm",
+    "ring_spiral_deg offset_angle_pitch_plane_deg offset_angle_axial_plane_deg eta_deg limit_pressure_angle_deg "
+    "mean_point_height_mm",
     "depth": "mean_normal_module_mm working_mm whole_mm ring_mean_addendum_mm ring_mean_dedendum_mm",
     "cones": "ring_tip_deg ring_root_deg pinion_tip_deg pinion_root_deg",
     "ring": "toe_tip_height_mm heel_tip_height_mm outside_diameter_mm",
@@ -138,7 +139,20 @@ def test_quote_totals_and_names_its_defaults():
 
 def test_new_asks_and_writes_a_job_that_check_reads(tmp_path):
     path = tmp_path / "mine.toml"
-    typed = ["spare case", "9 1/2 in", "54 mm", "below", "8/39", "50 mm", "2 1/8 in", "22 mm", "38 mm", "20 mm"]
+    typed = [
+        "spare case",
+        "9 1/2 in",
+        "54 mm",
+        "below",
+        "8/39",
+        "50 mm",
+        "2 1/8 in",
+        "22 mm",
+        "38 mm",
+        "20 mm",
+        "nodular",
+        "",
+    ]
     result = run("new", str(path), input="\n".join(typed) + "\n")
     assert result.exit_code == 0, result.stderr
     assert json.loads(run("check", str(path), "--json").stdout)["teeth"] == "8/39"
@@ -146,10 +160,20 @@ def test_new_asks_and_writes_a_job_that_check_reads(tmp_path):
 
 
 def test_new_asks_again_after_a_bad_answer(tmp_path):
-    typed = ["x", "9 1/2", "9 1/2 in", "54 mm", "below", "8/39", "50 mm", "54 mm", "22 mm", "38 mm", "20 mm"]
+    typed = ["x", "9 1/2", "9 1/2 in", "54 mm", "below", "8/39", "50 mm", "54 mm", "22 mm", "38 mm", "20 mm", "", ""]
     result = run("new", str(tmp_path / "mine.toml"), input="\n".join(typed) + "\n")
     assert result.exit_code == 0
     assert "no unit" in result.stderr
+
+
+def test_new_keeps_what_was_typed_where_the_answers_do_not_fit_together(tmp_path):
+    """A bore larger than the boss is known only at the end: one answer is typed again, Enter keeps the others."""
+    typed = ["x", "9 1/2 in", "54 mm", "below", "8/39", "50 mm", "30 mm", "22 mm", "38 mm", "20 mm", "", ""]
+    again = [""] * 6 + ["54 mm"] + [""] * 5
+    result = run("new", str(tmp_path / "mine.toml"), input="\n".join([*typed, *again]) + "\n")
+    assert result.exit_code == 0, result.stderr
+    assert "Once more" in result.stderr
+    assert json.loads(run("check", str(tmp_path / "mine.toml"), "--json").stdout)["teeth"] == "8/39"
 
 
 def test_new_from_flags_alone(tmp_path):
@@ -162,7 +186,14 @@ def test_new_from_flags_alone(tmp_path):
         "teeth": "7/36",
         "end-face": "50mm",
     }
-    flags |= {"boss-diameter": "54mm", "boss-length": "22mm", "bore-diameter": "38mm", "bore-depth": "20mm"}
+    flags |= {
+        "boss-diameter": "54mm",
+        "boss-length": "22mm",
+        "bore-diameter": "38mm",
+        "bore-depth": "20mm",
+        "material": "grey",
+        "measured": "another case",
+    }
     result = run("new", str(path), *(part for k, v in flags.items() for part in (f"--{k}", v)))
     assert result.exit_code == 0, result.stderr
     assert json.loads(run("check", str(path), "--json").stdout)["hand"] == "above"

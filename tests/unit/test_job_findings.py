@@ -1,6 +1,7 @@
 """Job files that do not read: every kind of fault has its message, with file, key and line, and all come at once."""
 
 import os
+import tomllib
 from decimal import Decimal
 
 import pytest
@@ -8,8 +9,9 @@ from job_documents import TEXT, document
 
 from geartrack.errors import InputError
 from geartrack.job import Job, job_from_dict, read_job
-from geartrack.job.keys import KEYS, PART_KEYS
+from geartrack.job.keys import KEYS, PART_KEYS, READING_KEYS
 from geartrack.job.parts import Table
+from geartrack.job.readings import READINGS
 
 
 def findings_of(changes, tmp_path):
@@ -211,6 +213,51 @@ ONE_FAULT = [
         {"boss.stations": {"path": "x", "typed": "x"}, "boss.parts": None},
         "key boss.stations: the file's name is not text",
     ),
+    # readings
+    (
+        {"readings": [{"kind": "gapp", "gap": "1 mm"}]},
+        "key readings 1.kind: there is no kind of reading 'gapp'; was gap meant?",
+    ),
+    (
+        {"readings": [{"gap": "1 mm"}]},
+        "key readings 1.kind: not given; one of gap, hits before backlash closes, wind-over, bar to toe",
+    ),
+    (
+        {"readings": [{"kind": "gap", "gap": "1 mm"}, {"kind": "gap"}]},
+        "key readings 2.gap: not given; such as gap = {",
+    ),
+    (
+        {"readings": [{"kind": "gap", "gap": "30 mm"}]},
+        "key readings 1.gap: 30 mm is out of range; between 0.000 in (0.00 mm) and",
+    ),
+    ({"readings": [{"kind": "gap", "gap": "0.031"}]}, "key readings 1.gap: '0.031' has no unit"),
+    ({"readings": [{"kind": "gap", "gap": "-1 mm"}]}, "key readings 1.gap: '-1 mm' is below zero"),
+    (
+        {"readings": [{"kind": "gap", "gap": "1 mm", "cpas_torqued": True}]},
+        "key readings 1.cpas_torqued: unknown key 'cpas_torqued'; was caps_torqued meant?",
+    ),
+    (
+        {"readings": [{"kind": "gap", "gap": "1 mm", "bearings": "old"}]},
+        'key readings 1.bearings: \'old\' is not a choice here; one of "final" or "set-up"',
+    ),
+    (
+        {"readings": [{"kind": "hits before backlash closes", "backlash_at_touch": "0.3 mm"}]},
+        "key readings 1.backlash_at_touch: says nothing without the backlash the ring will run at; backlash_final =",
+    ),
+    (
+        {"readings": [{"kind": "wind-over"}]},
+        "key readings 1: neither travel nor notches; a dial's travel, or the notches",
+    ),
+    (
+        {"readings": [{"kind": "wind-over", "travel": "1 mm", "notches": 3}]},
+        "key readings 1: both travel and notches; a dial's travel, or the notches",
+    ),
+    (
+        {"readings": [{"kind": "wind-over", "notches": 3, "thread_pitch": "1.5 mm"}]},
+        "key readings 1.notches: notches alone are no length; thread_pitch = ",
+    ),
+    ({"readings": [7]}, "key readings 1: 7 is not a table"),
+    ({"readings": {"kind": "gap"}}, "key readings: is not a list of tables; a heading [[readings]] to each"),
     # other turning bodies
     ({"turning": {"name": "x"}}, "key turning: is not a list of tables; a heading [[turning]] to each"),
     ({"turning": [{"name": "x"}]}, "key turning 1.section: not given; such as section = [["),
@@ -406,7 +453,10 @@ def keys_of(model, under=""):
 
 
 def test_every_key_is_described_and_nothing_else():
-    keys = {key for key in keys_of(Job) if key not in ("format", "turning")} | {"turning.name", "turning.section"}
+    keys = {key for key in keys_of(Job) if key not in ("format", "turning", "readings")} | {
+        "turning.name",
+        "turning.section",
+    }
     assert set(KEYS) == keys
 
 
@@ -441,6 +491,19 @@ def test_every_example_reads(tmp_path):
         path = tmp_path / "job.toml"
         path.write_text("\n".join(lines), encoding="utf-8")
         read_job(path)
+
+
+def test_every_key_of_a_reading_is_described_and_its_example_reads(tmp_path):
+    keys = {name for kind in READINGS.values() for name in kind.model_fields}
+    assert set(READING_KEYS) == keys
+    for kind, model in READINGS.items():
+        clash = {"notches", "thread_pitch", "notches_per_turn"}  # a dial's travel in their place
+        typed = [
+            f"{name} = {READING_KEYS[name].example}" for name in model.model_fields if name not in clash | {"kind"}
+        ]
+        text = "\n".join(["[[readings]]", f'kind = "{kind}"', *typed])
+        read = document() | {"running": {"backlash_final": "0.008 in"}} | tomllib.loads(text)
+        assert type(job_from_dict(read, tmp_path, "demo").readings[0]) is model
 
 
 def test_every_key_of_a_part_is_described():

@@ -82,7 +82,7 @@ def test_a_tool_brings_its_own_give_or_take(tmp_path, how, two_sigma_mm):
 
 
 def test_every_tool_says_where_its_figure_comes_from():
-    assert len(TOOLS) == 9
+    assert len(TOOLS) == 11
     assert all(tool.mark and tool.two_sigma_mm > 0 for tool in TOOLS.values())
 
 

@@ -9,6 +9,7 @@ import pytest
 import shapely
 from gap_shapes import box, section
 from relief_shapes import BORE, END_FACE, LENGTH, RADIUS, RING, TOWARD, flat, placed, sloping, tube
+from trimesh.triangles import closest_point
 
 from geartrack.boss.mesh import Bore, PlacedBoss
 from geartrack.clearance import boss_gap
@@ -16,7 +17,9 @@ from geartrack.errors import InputError
 from geartrack.frame import Hand, Seat, from_polar, meridian
 from geartrack.relief import relief
 from geartrack.relief.patch import find_patch
+from geartrack.relief.search import peak
 from geartrack.relief.sweep_field import GrownSweep
+from geartrack.relief.triangles import distance_to
 from geartrack.section import Section
 from geartrack.sweep import signed_distance
 
@@ -213,8 +216,12 @@ def lopsided(hand: Hand) -> PlacedBoss:
 def test_both_hands_are_mirror_twins() -> None:
     below, above = (relief(lopsided(hand), RING, 1.0) for hand in (Hand.BELOW, Hand.ABOVE))
     assert below.volume_mm3 > 10
-    for name in ("volume_mm3", "area_mm2", "depth_max_mm", "depth_radial_max_mm", "depth_axial_max_mm"):
+    for name in ("volume_mm3", "area_mm2", "depth_radial_max_mm", "depth_axial_max_mm"):
         assert getattr(above, name) == pytest.approx(getattr(below, name), rel=1e-6), name
+    assert above.depth_max_mm == pytest.approx(
+        below.depth_max_mm, abs=above.depth_max_error_mm + below.depth_max_error_mm
+    )
+    assert above.depth_max_error_mm < 0.05
     assert above.depth_radial_clock == pytest.approx(-below.depth_radial_clock)
     assert abs(below.depth_radial_clock) > 0.3
     assert above.clocks == pytest.approx(-below.clocks[::-1])
@@ -238,6 +245,38 @@ def test_facet_error_of_the_boss_is_in_the_figures() -> None:
     exact, told = relief(boss, RING, 1.0), relief(rough, RING, 1.0)
     assert told.volume_error_mm3 - exact.volume_error_mm3 == pytest.approx(0.05 * exact.area_mm2)
     assert told.depth_max_error_mm - exact.depth_max_error_mm == pytest.approx(0.05)
+
+
+@pytest.mark.parametrize(("at", "slopes"), [(0.3137, (1.0, 0.18)), (0.77, (0.4, 0.9)), (0.0, (1.0, 1.0))])
+def test_the_search_says_how_much_higher_a_ridge_may_be(at: float, slopes: tuple[float, float]) -> None:
+    """A ridge of height 2 along x = at + y / 3, its sides sloping as given, and a cliff at x = 0.9: nine places a side
+    to begin with. The true height is no more than the error above the one found."""
+
+    def ridge(x: np.ndarray, y: np.ndarray) -> np.ndarray:
+        off = x[:, None] - at - y[None, :] / 3
+        height = 2.0 - np.where(off < 0, -slopes[0] * off, slopes[1] * off) - 0.2 * y[None, :] ** 2
+        return np.where(x[:, None] > 0.9, 0.0, height)
+
+    places = np.linspace(0, 1, 9)
+    found = peak(ridge, places, places, scale_mm=(1.0, 1.0))
+    assert found.value <= 2.0 + 1e-12
+    assert found.value + found.error + 1e-12 >= 2.0
+    assert found.error < 0.02
+    assert (found.row, found.column) == pytest.approx((at, 0.0), abs=0.02)
+
+
+def test_distance_to_triangles_by_trimesh() -> None:
+    rng = np.random.default_rng(3)
+    pieces, points = rng.normal(0, 5, (40, 3, 3)), rng.normal(0, 8, (60, 3))
+    pieces[0, 2] = pieces[0, 1]  # no area
+    nearest = [np.linalg.norm(closest_point(pieces[1:], np.broadcast_to(p, (39, 3))) - p, axis=1).min() for p in points]
+    line = shapely.LineString(pieces[0, :2])
+    assert distance_to(points, pieces[1:], np.full(60, 99.0)) == pytest.approx(nearest, abs=1e-9)
+    assert np.isinf(distance_to(points, pieces[:1], np.full(60, 0.01))).all()
+    flat_points = np.column_stack([points[:, :2], np.zeros(60)])
+    flat_piece = np.column_stack([np.asarray([*line.coords, line.coords[-1]])[:, :2], np.zeros(3)])[None]
+    away = shapely.distance(shapely.LineString(flat_piece[0, :, :2]), shapely.points(flat_points[:, :2]))
+    assert distance_to(flat_points, flat_piece, np.full(60, 99.0)) == pytest.approx(away, abs=1e-9)
 
 
 def test_a_cut_right_through_the_wall_reports_the_bore() -> None:

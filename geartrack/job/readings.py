@@ -1,0 +1,67 @@
+"""Readings taken on the bench with this set in this case; each says how the axle stood when it was taken."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from types import MappingProxyType
+from typing import Annotated, Literal, get_args
+
+from pydantic import Field, StrictBool
+
+from geartrack.job.fields import Measure
+from geartrack.job.parts import Table
+from geartrack.quantity import Quantity
+
+Backlash = Annotated[Quantity, Measure("length", 0, 2)]
+Length = Annotated[Quantity, Measure("length", 0, 25)]
+
+
+class Taken(Table):
+    """How the axle stood when a reading was taken; what is not said widens the reading."""
+
+    caps_torqued: StrictBool | None = None
+    final_preload: StrictBool | None = None
+    bearings: Literal["final", "set-up"] | None = None
+    backlash: Backlash | None = None
+
+
+class GapReading(Taken):
+    """The tightest gap between ring and boss, by feeler, solder or clay."""
+
+    kind: Literal["gap"] = "gap"
+    gap: Length
+
+
+class TouchReading(Taken):
+    """The backlash at which the ring, wound in with the adjusters, just touches the boss."""
+
+    kind: Literal["hits before backlash closes"] = "hits before backlash closes"
+    backlash_at_touch: Backlash
+
+
+class WindOver(Taken):
+    """How far the carrier, the pinion out, was wound sideways toward the boss until the ring touched it.
+
+    As a dial's travel, or as notches of an adjuster of some thread pitch and notches per turn.
+    """
+
+    kind: Literal["wind-over"] = "wind-over"
+    travel: Length | None = None
+    notches: Annotated[Quantity, Measure("number", 0, 500)] | None = None
+    thread_pitch: Annotated[Quantity, Measure("length", 0.2, 6)] | None = None
+    notches_per_turn: Annotated[Quantity, Measure("number", 1, 200)] | None = None
+
+
+class BarToToe(Taken):
+    """A bar in pilot bore and support bore as the pinion axis, and a telescoping gauge from it to the toe above."""
+
+    kind: Literal["bar to toe"] = "bar to toe"
+    bar_diameter: Annotated[Quantity, Measure("length", 5, 100)]
+    gauge: Annotated[Quantity, Measure("length", 1, 150)]
+
+
+Reading = Annotated[GapReading | TouchReading | WindOver | BarToToe, Field(discriminator="kind")]
+READINGS: Mapping[str, type[Taken]] = MappingProxyType(
+    {kind.model_fields["kind"].default: kind for kind in get_args(get_args(Reading)[0])}
+)
+"""Each kind of reading by its name in the file."""
