@@ -7,12 +7,12 @@ import numpy as np
 from geartrack.boss.mesh import BossMesh, PlacedBoss
 from geartrack.frame import Array, from_polar
 from geartrack.relief.crossings import BORE_SKIN_MM, radii
-from geartrack.relief.grid import Grid, shoot
+from geartrack.relief.grid import Grid, ends, shoot
 from geartrack.relief.search import Peak, peak
 from geartrack.relief.sweep_field import GrownSweep
 from geartrack.relief.triangles import distance_to, touching
 
-_BATCH = 32
+_BATCH, _SPARE = 32, 8
 _HARDLY = 1.001  # a place that could beat the deepest found by no more than this is not tried
 
 
@@ -37,32 +37,33 @@ def deepest_cut(boss: PlacedBoss, sweep: GrownSweep, grid: Grid) -> Peak:
 def _bound(mesh: BossMesh, grid: Grid, stations: Array) -> Array:
     """About how far each place of the cut is from the as-cast surface, or more, (ns, nt) [mm]; 0 where untouched.
 
-    Seen at the place's own clock, in (station, radius): to the outside as strung from ray to ray, and to the end face;
+    Seen at the place's own clock, in (station, radius): to the outside as strung from ray to ray, and to the end faces;
     exactly the distance where the boss is turned about its bore.
     """
     cast, bore = radii(mesh, stations, grid.clocks)[1], mesh.bore.diameter_mm / 2
-    face = float(-mesh.vertices[:, 0].max())
-    if stations[0] <= face:
-        stations, cast = np.append(face, stations), np.concatenate([np.full((1, cast.shape[1]), bore), cast])
+    metal, (first, last) = cast > bore, ends(mesh)
+    faces = int(stations[0] <= first), int(stations[-1] >= last)
+    stations, cast = np.pad(stations, faces, mode="edge"), np.pad(cast, (faces, (0, 0)), constant_values=bore)
+    metal = np.pad(metal, (faces, (0, 0)), mode="edge")
     i, j = np.nonzero(grid.depth > 0)
     outline = np.stack([np.broadcast_to(stations[:, None], cast.shape), cast], axis=-1)[:, j]
-    side, start = np.diff(outline, axis=0), outline[:-1]
-    away = np.stack([grid.stations[i], grid.cut[i, j]], axis=1) - start
+    side = np.diff(outline, axis=0)
+    away = np.stack([grid.stations[i], grid.cut[i, j]], axis=1) - outline[:-1]
     along = (away * side).sum(axis=2) / np.maximum((side**2).sum(axis=2), np.finfo(float).tiny)
     away -= np.clip(along, 0.0, 1.0)[..., None] * side
-    away = np.hypot(away[..., 0], away[..., 1])
-    away[(cast[1:, j] <= bore) | ((cast[:-1, j] <= bore) & (start[..., 0] > face))] = np.inf  # no metal, so no outside
+    apart = np.where((metal[:-1] & metal[1:])[:, j], np.hypot(away[..., 0], away[..., 1]), np.inf)
     bound = np.zeros(grid.depth.shape)
-    bound[i, j] = np.minimum(away.min(axis=0, initial=np.inf), grid.depth[i, j])
+    bound[i, j] = np.minimum(apart.min(axis=0, initial=np.inf), grid.depth[i, j])
     return bound
 
 
 def _tried(mesh: BossMesh, grid: Grid, bound: Array) -> Array:
     """Distance of the grid's places on the cut to the as-cast surface, (ns, nt) [mm]; the bound where not tried.
 
-    Tried from the most promising down, until the bounds are below the largest found by as much as any has been out.
+    Tried from the most promising down, until the bounds are below the largest found; and then, up to a limit, as far
+    below it as any bound has been out.
     """
-    found, best, loose = bound.copy(), 0.0, 0.0
+    found, best, loose, spare = bound.copy(), 0.0, 0.0, _SPARE
     order = np.argsort(-bound, axis=None)[: int((bound > 0).sum())]
     if len(order) == 0:
         return found
@@ -70,7 +71,8 @@ def _tried(mesh: BossMesh, grid: Grid, bound: Array) -> Array:
     points, reach = from_polar(grid.stations[i], grid.cut[i, j], grid.clocks[j]), grid.depth[i, j]
     pieces = _as_cast(mesh, points, float(reach.max()))
     for start in range(0, len(order), _BATCH):
-        if bound[i[start], j[start]] <= best * _HARDLY - loose:
+        spare -= bound[i[start], j[start]] <= best * _HARDLY
+        if spare < 0 or bound[i[start], j[start]] <= best * _HARDLY - loose:
             break
         batch = slice(start, start + _BATCH)
         apart = distance_to(points[batch], pieces, reach[batch])

@@ -44,7 +44,7 @@ def normals(pieces: Array) -> Array:
 
 
 def distance_to(points: Array, pieces: Array, within: Array) -> Array:
-    """Distance of points (k, 3) to the nearest of triangles (m, 3, 3), (k,) [mm]; infinite if past `within` (k,).
+    """Distance of points (k, 3) to the nearest of triangles (m, 3, 3), (k,) [mm]; past `within` perhaps infinite.
 
     The nearest point of a triangle is the foot on its plane where that lies inside, else a point of a side.
     """
