@@ -19,6 +19,7 @@ from geartrack.relief.search import peak
 from geartrack.relief.sweep_field import GrownSweep
 from geartrack.section import Section
 
+_FINE_MM = 0.05  # to find the right hill; its top is then found more closely
 _END_STEPS = 17  # places from bore to outside at which the end face is tried, and stations along each line
 
 
@@ -75,21 +76,14 @@ def relief(boss: PlacedBoss, section: Section, clearance_mm: float) -> Relief:
     sweep, patch, grid = least_cut(boss, section, clearance_mm)
     if grid is None:
         return Relief(clearance_mm)
-    round_mm = float(grid.cast.max())
     radial = peak(
         lambda s, t: shoot(boss, sweep, s, t).depth,
         *(grid.stations, grid.clocks),
-        scale_mm=(1.0, round_mm),
+        scale_mm=(1.0, float(grid.cast.max())),
         values=grid.depth,
+        fine_mm=_FINE_MM,
     )
-    shares = np.linspace(0.0, 1.0, _END_STEPS)
-    end_radius, end_depth = _end_face(boss, sweep, grid, shares, grid.clocks)
-    axial = peak(
-        lambda u, t: _end_face(boss, sweep, grid, u, t)[1],
-        *(shares, grid.clocks),
-        scale_mm=(round_mm - boss.mesh.bore.diameter_mm / 2, round_mm),
-        values=end_depth,
-    )
+    end_radius, end_depth, axial = _axial(boss, sweep, grid)
     deepest = deepest_cut(boss, sweep, grid)
     strays = max(boss.mesh.short_mm, boss.mesh.proud_mm)
     return Relief(
@@ -102,7 +96,7 @@ def relief(boss: PlacedBoss, section: Section, clearance_mm: float) -> Relief:
         depth_radial_max_mm=radial.value,
         depth_radial_station_mm=radial.row,
         depth_radial_clock=wrapped(radial.column),
-        depth_axial_max_mm=axial.value,
+        depth_axial_max_mm=axial,
         stations_mm=grid.stations,
         clocks=grid.clocks,
         depth_radial_mm=grid.depth,
@@ -122,6 +116,20 @@ def least_cut(boss: PlacedBoss, section: Section, clearance_mm: float) -> tuple[
     sweep = GrownSweep(section, clearance_mm)
     patch = find_patch(boss.vertices, boss.triangles, sweep)
     return sweep, patch, patch_grid(boss, sweep, patch.points) if len(patch.points) else None
+
+
+def _axial(boss: PlacedBoss, sweep: GrownSweep, grid: Grid) -> tuple[Array, Array, float]:
+    """Radii of places on the end face, the cut's depth there along the bore, both (nu, nt) [mm], and the largest."""
+    shares, out = np.linspace(0.0, 1.0, _END_STEPS), float(grid.cast.max())
+    radius, depth = _end_face(boss, sweep, grid, shares, grid.clocks)
+    largest = peak(
+        lambda u, t: _end_face(boss, sweep, grid, u, t)[1],
+        *(shares, grid.clocks),
+        scale_mm=(out - boss.mesh.bore.diameter_mm / 2, out),
+        values=depth,
+        fine_mm=_FINE_MM,
+    )
+    return radius, depth, largest.value
 
 
 def _end_face(boss: PlacedBoss, sweep: GrownSweep, grid: Grid, shares: Array, clocks: Array) -> tuple[Array, Array]:

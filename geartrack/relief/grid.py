@@ -105,5 +105,9 @@ def _clocks(low: float, high: float, out_mm: float) -> Array:
 
 
 def wrapped(clock: float) -> float:
-    """A clock angle in (-pi, pi] [rad]."""
+    """A clock angle in (-pi, pi] [rad].
+
+    >>> wrapped(np.pi + 0.5) == 0.5 - np.pi, wrapped(-np.pi) == np.pi
+    (True, True)
+    """
     return float(np.pi - (np.pi - clock) % (2 * np.pi))

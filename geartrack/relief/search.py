@@ -14,6 +14,7 @@ Axes = tuple[Array, Array]
 
 _PLACES = 1200  # a grid
 _ROUNDS = 6
+_SAME_MM = 1e-9  # places closer than this are one
 _POLISH, _POLISHED = 2, 9  # last grids about the best place, and places a side
 
 
@@ -81,7 +82,7 @@ def _rise(values: Array, along: int, places_mm: Array) -> Array:
     """How far values between places may exceed theirs, going along one axis of the grid, (n, m)."""
     if len(places_mm) < 3:
         return np.full(values.shape, np.ptp(places_mm))
-    values, step = np.moveaxis(values, along, -1), np.diff(places_mm)
+    values, step = np.moveaxis(values, along, -1), np.maximum(np.diff(places_mm), _SAME_MM)
     bend = np.abs(np.diff(np.diff(values) / step))
     bend = np.concatenate([bend[:, :1], bend, bend[:, -1:]], axis=1)
     rise = step * np.minimum(1.0, np.minimum(bend[:, :-1], bend[:, 1:]))
@@ -96,7 +97,7 @@ def _closer(axes: Axes, near: NDArray[np.bool_], scale_mm: tuple[float, float]) 
     low = [axis[max(int(i.min()) - 1, 0)] for axis, i in zip(axes, found, strict=True)]
     high = [axis[min(int(i.max()) + 1, len(axis) - 1)] for axis, i in zip(axes, found, strict=True)]
     spans = [(b - a) * scale for a, b, scale in zip(low, high, scale_mm, strict=True)]
-    step = np.sqrt(spans[0] * spans[1] / _PLACES)
+    step = max(np.sqrt(spans[0] * spans[1] / _PLACES), _SAME_MM)
     counts = [int(np.clip(span / step + 1, 4, _PLACES / 4)) for span in spans]
     return np.linspace(low[0], high[0], counts[0]), np.linspace(low[1], high[1], counts[1])
 

@@ -131,6 +131,19 @@ def test_stop_under_a_flat_ring(minimum: float, by: str) -> None:
     )
 
 
+def test_stop_with_no_minimum_is_the_bore() -> None:
+    stop = stop_clearance(tube(), flat(25.0), clearance_mm=9.0, allowance_mm=0.0, minimum_wall_mm=0.0)
+    assert stop.limited_by == "wall"
+    assert stop.clearance_mm == pytest.approx(25.0 - BORE, abs=0.02)
+    assert stop.clearance_mm <= 25.0 - BORE
+
+
+def test_a_land_of_no_length_has_its_wall_all_the_same() -> None:
+    found = wall_left(tube(seat=(5.0, 5.0)), flat(24.0), 0.5)
+    assert found.left_mm == pytest.approx(23.5 - BORE, abs=1e-4)
+    assert found.seat_length_left_mm == 0.0
+
+
 def test_stop_below_the_clearance_says_the_wall_forbids_it() -> None:
     stop = stop_clearance(tube(), flat(25.0), clearance_mm=1.0, allowance_mm=0.1, minimum_wall_mm=8.5)
     assert stop.clearance_mm < 0
