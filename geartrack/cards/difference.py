@@ -113,6 +113,11 @@ class NewGap:
         return members[len(members) // 2]
 
     @property
+    def new_tip_mm(self) -> float:
+        """Height of the new toe tips above the pinion's centre line, at final backlash [mm]."""
+        return self.old_tip_mm - self.rise_mm
+
+    @property
     def half_range_mm(self) -> float:
         return (self.high_mm - self.low_mm) / 2
 

@@ -89,6 +89,8 @@ def _numbers(figure: Figure, answer: Answer, units: Units, top: float) -> None:
     """The numbers of the answer in two columns at the foot of the sheet."""
     lines = _lines(answer, units)
     half = (len(lines) + 1) // 2
+    while half < len(lines) and lines[half][0].startswith(" "):  # its own line's low to high stays under it
+        half += 1
     for left, column in ((0.03, lines[:half]), (0.53, lines[half:])):
         for index, (name, value) in enumerate(column):
             y = top - 0.0195 * index
