@@ -20,10 +20,11 @@ _MOST_STEPS_DOWN = 40  # a mesh with more vertex stations is a scan: no true ste
 
 @dataclass(frozen=True, eq=False)
 class Grid:
-    """Rays at stations (ns,) [mm] and clocks (nt,) [rad], both ascending; all else (ns, nt) [mm].
+    """Rays at stations (ns,) [mm] and clocks (nt,) [rad], both ascending; all else (ns, nt).
 
-    first, cast: radius where the ray first and last leaves the metal. cut: least radius within the grown sweep, `cast`
-    where there is none. level: least distance to the grown sweep along the ray, negative where the ray is cut.
+    first, cast: radius where the ray first and last leaves the metal [mm]; cut: least radius within the grown sweep,
+    the cast one where there is none [mm]; level: least distance to the grown sweep along the ray, negative where the
+    ray is cut [mm].
     """
 
     stations: Array
@@ -41,7 +42,7 @@ class Grid:
 
 
 def shoot(boss: PlacedBoss, sweep: GrownSweep, stations: Array, clocks: Array) -> Grid:
-    """The rays of a grid."""
+    """The rays at stations (ns,) [mm] and clocks (nt,) [rad]."""
     bore = boss.mesh.bore
     first, cast = radii(boss.mesh, stations, clocks)
     s, t = (a.ravel() for a in np.meshgrid(stations, clocks, indexing="ij"))
@@ -53,7 +54,7 @@ def shoot(boss: PlacedBoss, sweep: GrownSweep, stations: Array, clocks: Array) -
 
 
 def patch_grid(boss: PlacedBoss, sweep: GrownSweep, points: Array) -> Grid:
-    """The grid that covers the cut whose patch holds the points (axle frame), one step to spare all round.
+    """The grid that covers the cut whose patch holds the points (n, 3) [mm] (axle frame), one step to spare all round.
 
     The cut may run on inside the metal past its patch on the surface, so the grid grows until its rim is untouched.
     """

@@ -34,10 +34,10 @@ class Patch:
 
 
 def find_patch(vertices: Array, triangles: Triangles, sweep: GrownSweep, *, share: float = VOLUME_SHARE) -> Patch:
-    """The patch of a closed mesh (axle frame, wound outward) that lies inside the grown sweep.
+    """The patch of a closed mesh, wound outward, vertices (n, 3) [mm] in the axle frame, inside the grown sweep.
 
-    share: of the volume, the error that is worth no more work. Metal inside the sweep shares its height with some of
-    the patch, since every circle round the ring axis leaves the boss somewhere: no other height needs to be looked at.
+    share: of the volume, the error that is worth no more work [-]. Metal inside the sweep shares its height with some
+    of the patch, as every circle round the ring axis leaves the boss somewhere: no other height need be looked at.
     """
     r, z = np.hypot(vertices[:, 0], vertices[:, 1]), vertices[:, 2]
     inner, low, high = sweep.bounds(float(z.max()))

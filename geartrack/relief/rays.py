@@ -44,8 +44,9 @@ def cut_stations(
 ) -> Array:
     """Where lines parallel to the bore first leave the cut, on their way in from the first of the stations, (k,) [mm].
 
-    radius, clocks: (k,) of the lines; stations: (ns,), metal: (ns, k) where lines run in metal there. Tried at every
-    station, then halved; a line that leaves the metal still within the sweep ends at the first station outside it.
+    radius [mm], clocks [rad]: (k,) of the lines; stations: (ns,) [mm]; metal: (ns, k) where lines run in metal [-].
+    Tried at every station, then halved; a line that leaves the metal still within the sweep ends at the first station
+    outside it.
     """
     origin = seat.to_axle(from_polar(np.zeros_like(clocks), radius, clocks))
     heading = seat.to_axle(from_polar(np.ones_like(clocks), radius, clocks)) - origin

@@ -20,7 +20,7 @@ _POLISH, _POLISHED = 2, 9  # last grids about the best place, and places a side
 
 @dataclass(frozen=True)
 class Peak:
-    """A largest value, the row and column where it was found, and by how much the true largest may exceed it."""
+    """A largest value [mm], its row and column [any], and its error: by how much the true largest may exceed it [mm]."""
 
     value: float
     row: float
@@ -44,7 +44,7 @@ def peak(
     enough where it is smooth, and what lies past a cliff does not spoil it. Grid after grid closes in on all places
     that could still hold the largest, until that is `fine_mm` or no longer falls.
 
-    scale_mm: millimetres per unit of row and of column. values: those at the first grid, where they are known already.
+    scale_mm: millimetres per unit of row and of column. values: at the first grid, where they are known already [mm].
     """
     axes = (rows, columns)
     values = values_at(*axes) if values is None else values

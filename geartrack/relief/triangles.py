@@ -29,7 +29,7 @@ def counted(low: Index, high: Index) -> tuple[Index, Index]:
 
 
 def halved(pieces: Array) -> Array:
-    """Triangles (m, 3, 3) cut in two across their longest sides, (2 m, 3, 3)."""
+    """Triangles, pieces (m, 3, 3) [mm], cut in two across their longest sides, (2 m, 3, 3) [mm]."""
     sides = ((np.roll(pieces, -1, axis=1) - pieces) ** 2).sum(axis=2)
     turn = (sides.argmax(axis=1)[:, None] + np.arange(3)) % 3
     a, b, c = np.moveaxis(np.take_along_axis(pieces, turn[..., None], axis=1), 1, 0)
@@ -38,14 +38,15 @@ def halved(pieces: Array) -> Array:
 
 
 def normals(pieces: Array) -> Array:
-    """Outward normals (m, 3) of triangles (m, 3, 3), each as long as the triangle's area [mm2]."""
+    """Outward normals (m, 3) of triangles, pieces (m, 3, 3) [mm], each as long as the triangle's area [mm2]."""
     turned: Array = np.cross(pieces[:, 1] - pieces[:, 0], pieces[:, 2] - pieces[:, 0]) / 2
     return turned
 
 
 def distance_to(points: Array, pieces: Array, within: Array) -> Array:
-    """Distance of points (k, 3) to the nearest of triangles (m, 3, 3), (k,) [mm]; past `within` perhaps infinite.
+    """Distance of points (k, 3) [mm] to the nearest of triangles, pieces (m, 3, 3) [mm], (k,) [mm].
 
+    Past `within` (k,) [mm] it may be infinite.
     The nearest point of a triangle is the foot on its plane where that lies inside, else a point of a side.
     """
     centres = pieces.mean(axis=1)

@@ -24,8 +24,8 @@ def common_volume(corners: Array, sweep: GrownSweep, low: Array, high: Array, sh
     """Volume [mm3] inside both the grown sweep and a closed mesh, and what it may be off by.
 
     corners: (m, 3, 3) of the mesh's triangles, wound outward, axle frame, at least all that reach the sweep or lie
-    behind it as seen from the ring axis. low, high: (m,) heights between which each does so [mm].
-    share: of the volume, the error that is worth no more work.
+    behind it as seen from the ring axis [mm]. low, high: (m,) heights between which each does so [mm].
+    share: of the volume, the error that is worth no more work [-].
 
     The flux through the mesh of the radial field of DESIGN 4, whose divergence is 1 inside the sweep and 0 outside. A
     level plane cuts a triangle in a segment, along which that flux is known in closed form: the area between segment
