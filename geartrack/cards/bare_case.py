@@ -15,13 +15,14 @@ from geartrack.cards.bare_entries import ENTRIES, NEEDED, checks
 from geartrack.cards.bare_sums import USUAL_WALL, boss_parts, is_round, outside, place, ring_diameter
 from geartrack.cards.case import CaseSaid
 from geartrack.cards.entries import Card, Cost, Entry, Setting, cost, read_entries
+from geartrack.cards.job_table import in_mm, table
 from geartrack.cards.shift import usual_pairs
 from geartrack.cards.shop_list import seen_from, shop_list
 from geartrack.clearance import boss_gap
 from geartrack.frame import Hand
 from geartrack.gearset.teeth import ToothPair
 from geartrack.job import Job, job_from_dict
-from geartrack.quantity import Origin, Quantity
+from geartrack.quantity import Origin
 from geartrack.spread import worst_case
 from geartrack.study import check, quote_for
 from geartrack.study.answer import Answer
@@ -73,10 +74,10 @@ def _no_answer(said: Mapping[str, Any], case: CaseSaid, lacking: Sequence[Entry]
         why += " hold."
         asks.insert(0, "the boss's pinion-side end to a bar in the saddles, along the pinion: boss.end_face of the job")
     document = _head(setting, "From the bare-case card, not all of it read.") | {
-        "axle": {"ring_diameter": _mm(said["ring_diameter"])} if "ring_diameter" in said else {},
+        "axle": {"ring_diameter": in_mm(said["ring_diameter"])} if "ring_diameter" in said else {},
         "gears": {"teeth": str(usual_pairs(said["teeth"])[0][0])} if "teeth" in said else {},
         "case": case.table(),
-        "boss": {"bore_diameter": _mm(said["pilot_bore"])} if "pilot_bore" in said else {},
+        "boss": {"bore_diameter": in_mm(said["pilot_bore"])} if "pilot_bore" in said else {},
     }
     if not lacking:
         document = job_document(said, case, usual_pairs(said["teeth"])[0][0], setting)
@@ -97,7 +98,7 @@ def job_document(said: Mapping[str, Any], case: CaseSaid, pair: ToothPair, setti
     """The job that the entries make, for one tooth pair."""
     where = place(said, setting.units)
     walls, bore, length = said.get("walls"), said["pilot_bore"], said["boss_length"]
-    size = _table(outside(walls, said.get("stands_out")))
+    size = table(outside(walls, said.get("stands_out")))
     hand = {"hand": said["hand"]} if "hand" in said else {}
     rates = shop_list(setting.axles, setting.base).rates
     shop = {"shop": {"file": seen_from(rates, setting.base)}} if rates else {}
@@ -106,16 +107,16 @@ def job_document(said: Mapping[str, Any], case: CaseSaid, pair: ToothPair, setti
         | shop
         | {
             "axle": {
-                "ring_diameter": _table(ring_diameter(said["ring_diameter"])),
-                "offset": _table(where.offset),
+                "ring_diameter": table(ring_diameter(said["ring_diameter"])),
+                "offset": table(where.offset),
                 **hand,
             },
             "gears": {"teeth": str(pair)},
             "case": case.table() | {"measured": "this case" if walls else "another case", "outside_size": size},
             "boss": {
-                "end_face": _table(where.end_face),
-                "bore_diameter": {"value": _mm(bore), "how": "caliper"},
-                "bore_depth": _mm(min(said.get("bore_depth", length), length)),
+                "end_face": table(where.end_face),
+                "bore_diameter": {"value": in_mm(bore), "how": "caliper"},
+                "bore_depth": in_mm(min(said.get("bore_depth", length), length)),
                 "parts": boss_parts(bore, walls, length),
             },
         }
@@ -219,13 +220,3 @@ def _walls_note(said: Mapping[str, Any]) -> tuple[str, ...]:
 
 def _head(setting: Setting, note: str) -> dict[str, Any]:
     return {"format": 1, "name": "Bare-case card", "note": note, "units": setting.units}
-
-
-def _mm(value_mm: float) -> str:
-    return f"{value_mm:.3f} mm"
-
-
-def _table(quantity: Quantity) -> dict[str, str]:
-    """A quantity as a job's table."""
-    limits = {"value": quantity.value, "low": quantity.low, "high": quantity.high}
-    return {key: _mm(mm) for key, mm in limits.items()} | {"origin": str(quantity.origin), "how": quantity.source}

@@ -19,6 +19,10 @@ if TYPE_CHECKING:
 
 CARDS: dict[str, tuple[str, str]] = {
     "phone": ("geartrack.cards.phone", "Four answers on the phone: is the boss likely to be in the way?"),
+    "old-gears": (
+        "geartrack.cards.old_gears",
+        "Old gears still in the case: a gap, two ring heights, no drawing; up to 11 entries.",
+    ),
     "bare-case": ("geartrack.cards.bare_case", "A bare case on the bench, no gears, no drawing: up to 16 readings."),
     "parts": (
         "geartrack.cards.parts_check",
