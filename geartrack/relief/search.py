@@ -20,7 +20,7 @@ _POLISH, _POLISHED = 2, 9  # last grids about the best place, and places a side
 
 @dataclass(frozen=True)
 class Peak:
-    """A largest value [mm], its row and column [any], and its error: by how much the true largest may exceed it [mm]."""
+    """A largest value [mm], its row and column [any], its error: by how much the true largest may exceed it [mm]."""
 
     value: float
     row: float
