@@ -15,8 +15,8 @@ from numpy.typing import NDArray
 from geartrack.allowances import backlash_factor
 from geartrack.frame import Array
 from geartrack.gearset.defaults import MOST_SPIRAL_DEG, default_design, pinion_spiral_deg
-from geartrack.gearset.depth import mean_depth
-from geartrack.gearset.pinion import pinion_face_split
+from geartrack.gearset.depth import ToothDepth, mean_depth
+from geartrack.gearset.pinion import pinion_cones, pinion_face_split
 from geartrack.gearset.pitch import BEVEL_BELOW_MM, PitchCones, bevel_cones, hypoid_cones
 from geartrack.gearset.ring import ring_corners
 from geartrack.gearset.teeth import ToothPair
@@ -36,7 +36,7 @@ _STEPS = 8
 class Rings:
     """The rings of one tooth pair, (n,) of them.
 
-    toe : (n, 4, 2) the chain in (r, z) [mm]. pinion_toe_mm: ring's centre line to the pinion's toe end.
+    toe : (n, 4, 2) the chain in (r, z) [mm]. pinion_toe_mm: ring's centre line to the pinion's toe tips.
     backlash_factor: ring's travel for a change of backlash. tooth_mm: whole depth at the heel.
     """
 
@@ -107,14 +107,24 @@ def rings(pair: ToothPair, *, ring_diameter_mm: Array, offset_mm: Array, shares:
         toe_chamfer_mm=value["toe_chamfer"],
         tip_chamfer_mm=value["tip_chamfer"],
     )
-    _, inside = pinion_face_split(cones, depth, pair, **face)
     heel = corners[:, 2] - corners[:, 3]
     return Rings(
         corners[:, _CHAIN, :].copy(),
-        cones.mean_point_x_mm - inside * np.cos(cones.pinion_angle),
+        _pinion_toe(pair, cones, depth, face),
         backlash_factor(cones),
         np.hypot(heel[:, 0], heel[:, 1]),
     )
+
+
+def _pinion_toe(pair: ToothPair, cones: PitchCones, depth: ToothDepth, face: dict[str, Array]) -> Array:
+    """X of the pinion's toe tips, as geartrack.gearset.pinion has them [mm]."""
+    _, inside = pinion_face_split(
+        cones, depth, pair, ring_diameter_mm=face["ring_diameter_mm"], face_width_mm=face["face_width_mm"]
+    )
+    (tip_angle, _), _ = pinion_cones(cones, depth)
+    height = depth.pinion_addendum_mm - inside * np.tan(tip_angle - cones.pinion_angle)
+    toe: Array = cones.mean_point_x_mm - inside * np.cos(cones.pinion_angle) - height * np.sin(cones.pinion_angle)
+    return toe
 
 
 def _cones(pair: ToothPair, ring_diameter_mm: Array, offset_mm: Array, value: dict[str, Array]) -> PitchCones:
