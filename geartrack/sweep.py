@@ -84,7 +84,6 @@ def _off_axis(section: Section) -> NDArray[np.bool_]:
 
 
 @lru_cache(maxsize=64)
-@lru_cache(maxsize=64)
 def _edges(section: Section) -> list[tuple[float, float, float, float, float]]:
     """Each edge off the axis as (r, z of its start, r, z of its end, 1 / length^2)."""
     starts, ends = section.points, np.roll(section.points, -1, axis=0)

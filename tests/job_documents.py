@@ -216,7 +216,7 @@ _jobs = made(
     gears=gears,
     case=cases,
     boss=bosses,
-    target=made(Target, gap=quantities(0, 3)),
+    target=made(Target, gap=quantities(0.1, 3)),
     running=made(Running, backlash_final=quantities(0, 2), runout=maybe(0, 1), heat=maybe(-1, 1)),
     readings=st.lists(readings, max_size=3).map(tuple),
     turning=st.lists(turnings, max_size=2).map(tuple),

@@ -194,18 +194,22 @@ def _nearest(toe: Array, bosses: Bosses, radius_mm: Array, turns: Array) -> tupl
 
 
 def _to_wedge(toe: Array, r: Array, z: Array) -> Array:
-    """Signed distance of points (..., k) to the convex wedge behind a chain (..., 4, 2); edges of no length pass."""
+    """Signed distance of points (..., k) to the convex wedge behind a chain (..., 4, 2); edges of no length do no harm."""
     near, inside = np.full(r.shape, np.inf), np.full(r.shape, -np.inf)
     for i in range(toe.shape[-2] - 1):
         start, side = toe[..., i, None, :], toe[..., i + 1, None, :] - toe[..., i, None, :]
-        length2 = np.maximum((side**2).sum(axis=-1), np.finfo(float).tiny)
+        side_r, side_z = side[..., 0], side[..., 1]
+        length2 = side_r * side_r + side_z * side_z
+        long = length2 > _SETTLED_MM**2
+        inverse = 1 / np.where(long, length2, 1.0)
         dr, dz = r - start[..., 0], z - start[..., 1]
-        along = np.clip((dr * side[..., 0] + dz * side[..., 1]) / length2, 0.0, 1.0)
-        near = np.minimum(near, np.hypot(dr - along * side[..., 0], dz - along * side[..., 1]))
-        out = (dr * side[..., 1] - dz * side[..., 0]) / np.sqrt(length2)
-        inside = np.maximum(inside, np.where(length2 > _SETTLED_MM**2, out, -np.inf))
-    distance: Array = np.where(inside < 0, inside, near)
-    return distance
+        out = dr * side_z - dz * side_r
+        np.maximum(inside, np.where(long, out * np.sqrt(inverse), -np.inf), out=inside)
+        along = np.clip((dr * side_r + dz * side_z) * inverse, 0.0, 1.0)
+        dr -= along * side_r
+        dz -= along * side_z
+        np.minimum(near, dr * dr + dz * dz, out=near)
+    return np.where(inside < 0, inside, np.sqrt(near))
 
 
 def radius_for_gap(toe: Array, gap_mm: Array, bosses: Bosses, *, start_mm: float) -> tuple[Array, NDArray[np.bool_]]:

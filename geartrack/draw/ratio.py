@@ -21,16 +21,16 @@ _TOUCH: ink.Style = {"facecolor": "#f7e4d6", "edgecolor": "#c98d5a", "hatch": "/
 def ratio_view(ax: Axes, table: RatioTable, units: Units) -> Axes:
     """Every row of the table as a point with its low to high, against the wanted gap and touching."""
     _window(ax, table)
-    left, (bottom, top) = ax.get_xlim()[0], ax.get_ylim()
-    for name, interval, look, end in (
-        ("wanted gap is lost here", table.target_interval, _LOST, top),
-        ("touching begins here", table.contact_interval, _TOUCH, bottom),
+    left, top = ax.get_xlim()[0], ax.get_ylim()[1]
+    for name, interval, look, end, beside in (
+        ("wanted gap is lost here", table.target_interval, _LOST, 0, -4),
+        ("touching begins here", table.contact_interval, _TOUCH, 1, 4),
     ):
         if interval:
             ax.axvspan(*interval, linewidth=0, zorder=0, gid=name, **look)
             ax.vlines(interval, *ax.get_ylim(), color=look["edgecolor"], linewidth=1.0, zorder=0)
-            beyond, side = (-6, "top") if end == top else (6, "bottom")
-            ink.beside(ax, sum(interval) / 2, end, name, (0, beyond), rotation=90, ha="center", va=side)
+            toward = "right" if beside < 0 else "left"
+            ink.beside(ax, interval[end], top, name, (beside, 4), ha=toward, va="bottom")
     ax.axhline(table.target_mm, color=ink.WANTED["edgecolor"], linewidth=1.6, linestyle=(0, (6, 2)), gid="wanted gap")
     ax.axhline(0.0, color=ink.INK, linewidth=1.4, gid="touching")
     wanted = f"wanted {show_both(table.target_mm, units)}"

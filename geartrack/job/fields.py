@@ -161,7 +161,7 @@ class Measure(Plain):
         elif origin is Origin.MEASURED:
             right = 'how = "caliper", or give_or_take = "0.002 in"' if self.kind == "length" else "give_or_take"
             raise refuse("", "measured, but how well is not said", right)
-        elif how and self.kind == "length":
+        elif how and self.kind == "length" and raw.get("origin") is None:
             raise refuse("", f"{how!r} is no tool with a known give or take", f"{_tool_names()}, or give_or_take")
         else:
             give = 0.0

@@ -19,7 +19,7 @@ ASKED = ("face_width", "pinion_spiral", "cutter_radius")
 
 @dataclass(frozen=True)
 class GearLine:
-    """One dimension: dotted key, bench name, and its value [mm, deg or -, by the key's suffix]."""
+    """One dimension: dotted key, bench name, and its value [any], its unit by the key's suffix."""
 
     key: str
     bench_name: str

@@ -59,10 +59,10 @@ ONE_FAULT = [
     ({"axle.ring_diameter": "9 mm +/- 1 mm"}, f"9 mm +/- 1 mm is out of range; {RING}; was 9 in meant?"),
     ({"axle.ring_diameter": {"value": "9 mm", "how": "caliper"}}, f"9 mm is out of range; {RING}; was 9 in meant?"),
     ({"axle.ring_diameter": "9000 mm"}, f"key axle.ring_diameter: 9000 mm is out of range; {RING}"),
-    ({"target.gap": "20 mm"}, "key target.gap: 20 mm is out of range; between 0.000 in (0.00 mm) and 0.197 in"),
+    ({"target.gap": "20 mm"}, "key target.gap: 20 mm is out of range; between 0.004 in (0.10 mm) and 0.197 in"),
     (
         {"target.gap": "20 in"},
-        "key target.gap: 20 in is out of range; between 0.000 in (0.00 mm) and 0.197 in (5.00 mm); w",
+        "key target.gap: 20 in is out of range; between 0.004 in (0.10 mm) and 0.197 in (5.00 mm); w",
     ),
     ({"boss.bore_diameter": "1.77 mm"}, "key boss.bore_diameter: 1.77 mm is out of range; between 0.591 in"),
     ({"running.runout": "0.003 m"}, "was 0.003 in meant?"),

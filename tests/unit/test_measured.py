@@ -121,7 +121,17 @@ def test_no_nan_gets_through(name):
 
 def test_tips_that_would_cross_are_refused():
     narrow = blanks(replace(ODD.design, face_width_mm=15.0))
-    with pytest.raises(InputError, match="no metal behind the teeth"):
+    with pytest.raises(InputError, match=r"read it again|read both diameters again"):
         measured_section(
             narrow, MeasuredRing(outside_diameter_mm=217.0, toe_inside_diameter_mm=235.0), toe_tip_height_mm=24.0
         )
+
+
+def test_diameters_that_leave_no_room_for_the_face_width_are_refused():
+    """One digit misread in the toe's inside diameter, 10 mm more, is no ring of this face width."""
+    found = blanks(ODD.design)
+    over, inside = 2 * found.ring.heel_radius_mm, 2 * found.ring.toe_radius_mm
+    for wrong in (inside + 10.0, inside - 10.0):
+        readings = MeasuredRing(outside_diameter_mm=over, toe_inside_diameter_mm=wrong)
+        with pytest.raises(InputError, match="read both diameters again"):
+            measured_section(found, readings, toe_tip_height_mm=24.0)
