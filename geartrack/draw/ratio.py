@@ -21,16 +21,17 @@ _TOUCH: ink.Style = {"facecolor": "#f7e4d6", "edgecolor": "#c98d5a", "hatch": "/
 def ratio_view(ax: Axes, table: RatioTable, units: Units) -> Axes:
     """Every row of the table as a point with its low to high, against the wanted gap and touching."""
     _window(ax, table)
-    left, top = ax.get_xlim()[0], ax.get_ylim()[1]
-    for name, interval, look, end, beside in (
-        ("wanted gap is lost here", table.target_interval, _LOST, 0, -4),
-        ("touching begins here", table.contact_interval, _TOUCH, 1, 4),
+    left = ax.get_xlim()[0]
+    bands = []
+    for name, interval, look in (
+        ("wanted gap is lost here", table.target_interval, _LOST),
+        ("touching begins here", table.contact_interval, _TOUCH),
     ):
         if interval:
-            ax.axvspan(*interval, linewidth=0, zorder=0, gid=name, **look)
+            bands.append(ax.axvspan(*interval, linewidth=0, zorder=0, gid=name, label=name, **look))
             ax.vlines(interval, *ax.get_ylim(), color=look["edgecolor"], linewidth=1.0, zorder=0)
-            toward = "right" if beside < 0 else "left"
-            ink.beside(ax, interval[end], top, name, (beside, 4), ha=toward, va="bottom")
+    if bands:
+        ax.legend(handles=bands, loc="upper right", frameon=False, fontsize=ink.SMALL, labelcolor=ink.INK)
     ax.axhline(table.target_mm, color=ink.WANTED["edgecolor"], linewidth=1.6, linestyle=(0, (6, 2)), gid="wanted gap")
     ax.axhline(0.0, color=ink.INK, linewidth=1.4, gid="touching")
     wanted = f"wanted {show_both(table.target_mm, units)}"
