@@ -194,7 +194,7 @@ def _nearest(toe: Array, bosses: Bosses, radius_mm: Array, turns: Array) -> tupl
 
 
 def _to_wedge(toe: Array, r: Array, z: Array) -> Array:
-    """Signed distance of points (..., k) to the convex wedge behind a chain (..., 4, 2), edges of no length left out."""
+    """Signed distance of points (..., k) to the convex wedge behind a chain (..., 4, 2), edges of no length ignored."""
     near, inside = np.full(r.shape, np.inf), np.full(r.shape, -np.inf)
     for i in range(toe.shape[-2] - 1):
         start, side = toe[..., i, None, :], toe[..., i + 1, None, :] - toe[..., i, None, :]
