@@ -145,7 +145,7 @@ def pinned(before: Placement, read: Sequence[Evidence], boss_spread_mm: float) -
     """
     rest = before.toe_tip
     worked = give_or_take(rest.value, hypot(rest.spread, boss_spread_mm), rest.origin, rest.source)
-    found = weigh([Evidence("ring and boss as worked out", worked), *read])
+    found = weigh([Evidence("ring and boss as worked out", worked), *read], ask="was one of them read or typed wrong?")
     said = before.disagreement or found.disagreement
     return Placement(found.toe_tip, (*before.evidence, *read), said)
 

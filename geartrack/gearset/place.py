@@ -38,6 +38,7 @@ MODEL_SPREAD_MM = 0.5  # pitch-cone estimate against real gears; from memory (DE
 ROOT_SPREAD_MM = 0.3
 ADJUSTER_TRAVEL = Quantity(0.0, -0.762, 0.762, Origin.DEFAULT, "0.030 in, from memory")
 NONE = Quantity(0.0, 0.0, 0.0, Origin.DEFAULT)
+ASK_SET = "thick or thin set, or another flange?"
 _LEAST_SPREAD_MM = 1e-6  # of a reading said to be exact, so that its weight stays finite
 
 
@@ -127,11 +128,12 @@ def from_pinion_roots(
     return Evidence(name, give_or_take(height, spread, root_diameter.origin, root_diameter.source))
 
 
-def weigh(estimates: Sequence[Evidence]) -> Placement:
+def weigh(estimates: Sequence[Evidence], *, ask: str = ASK_SET) -> Placement:
     """All evidence combined by weight (inverse variance), never by override.
 
     Where two pieces differ by more than their joint spread (2-sigma: twice the joint standard deviation), the text says
-    which and which way, and the limits are stretched to take in all the evidence: MEASURE FIRST.
+    which and which way, and asks what would explain it; the limits are stretched to take in all the evidence: MEASURE
+    FIRST.
     Raises InputError without any evidence.
     """
     if not estimates:
@@ -142,7 +144,7 @@ def weigh(estimates: Sequence[Evidence]) -> Placement:
     spread = total**-0.5
     heaviest = estimates[weights.index(max(weights))].toe_tip
     source = " and ".join(e.name for e in estimates)
-    disagreement = _disagreement(estimates)
+    disagreement = _disagreement(estimates, ask)
     if disagreement is None:
         height = give_or_take(value, spread, heaviest.origin, source)
     else:
@@ -152,7 +154,7 @@ def weigh(estimates: Sequence[Evidence]) -> Placement:
     return Placement(height, tuple(estimates), disagreement)
 
 
-def _disagreement(estimates: Sequence[Evidence]) -> str | None:
+def _disagreement(estimates: Sequence[Evidence], ask: str) -> str | None:
     apart = [
         (abs(a.toe_tip.value - b.toe_tip.value) / hypot(a.toe_tip.spread, b.toe_tip.spread, _LEAST_SPREAD_MM), a, b)
         for a, b in combinations(estimates, 2)
@@ -162,7 +164,7 @@ def _disagreement(estimates: Sequence[Evidence]) -> str | None:
         return None
     near, far = sorted(worst[1:], key=lambda e: e.toe_tip.value)
     by = show_both(far.toe_tip.value - near.toe_tip.value, "in")
-    return f"{near.name} put the teeth {by} nearer the pinion than {far.name}: thick or thin set, or another flange?"
+    return f"{near.name} put the teeth {by} nearer the pinion than {far.name}: {ask}"
 
 
 def flange_mismatch(

@@ -40,6 +40,9 @@ OLD_SCALLOP = "the wall in the old scallop, by ball caliper (wall_in_old_scallop
 MORE_OF_THE_BOSS = "more readings of the boss round the nearest place, 30 degrees and 5 mm apart or less"
 THE_RING = "ring heights on a flat plate, and its back face above the pinion's centre line at final backlash"
 ITS_BACK_FACE = "the ring's back face above the pinion's centre line, with this set at final backlash"
+THE_GAP_AGAIN = (
+    "the gap once more, by feeler or solder: caps torqued, final bearings and preload, backlash written down"
+)
 THE_GAP = "the gap itself, by feeler or solder, at final backlash over a full turn"
 WORTH_READING_MM = 0.03  # a reading that narrows the range by less will not settle it; the gap itself will
 
@@ -75,13 +78,18 @@ def depth_may_be_given(job: Job) -> bool:
     return not (job.case.cracked or job.case.welded or _aluminium(job))
 
 
-def next_reading(chosen: Plan, found: Range, place: Place) -> str:
-    """The reading that narrows the range most, in plain words; never one that the job has already."""
+def next_reading(chosen: Plan, found: Range, place: Place) -> str | None:
+    """The reading that narrows the range most, in plain words; never one that the job has already.
+
+    None where the gap itself was read as well as it can be.
+    """
     job = chosen.job
     if _steps_too_wide(chosen, place):
         return MORE_OF_THE_BOSS
     if job.case.measured != "this case":
         return "the boss on this very case: outside, wall at four places, end face"
+    if chosen.absorbed:
+        return THE_GAP_AGAIN if missing(job) or chosen.placement.disagreement else None
     if not chosen.ring_placed:
         return THE_RING if job.gears.measured.toe_height is None else ITS_BACK_FACE
     if chosen.placement.disagreement:

@@ -285,3 +285,20 @@ def test_slips_are_named(reading, told):
         planned(reading)
     assert told in str(caught.value)
     assert "\n" not in str(caught.value)
+
+
+def test_a_gap_read_as_well_as_can_be_is_ground_by_choice_where_it_straddles():
+    """0.51 mm wanted and 0.55 read, give or take 0.04 and the backlash: no reading is left to settle it (DESIGN 6)."""
+    settled = check(read(GapReading(gap=give_or_take(0.55, 0.0381), **TOLD)))
+    assert settled.verdict.words == "GRIND BY CHOICE"
+    vague = check(read(GapReading(gap=give_or_take(0.55, 0.0381))))
+    assert vague.verdict.words == "MEASURE FIRST"
+    assert "caps torqued" in str(vague.verdict.next_reading)
+
+
+def test_readings_that_do_not_agree_are_read_again():
+    job = read(GapReading(gap=sharp(0.9), **TOLD), WindOver(travel=sharp(0.2), **TOLD))
+    answer = check(job)
+    assert answer.verdict.words == "MEASURE FIRST"
+    assert "was one of them read or typed wrong?" in answer.notes[-2] + answer.notes[-1]
+    assert "once more" in str(answer.verdict.next_reading)

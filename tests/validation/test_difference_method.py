@@ -53,7 +53,7 @@ def test_the_range_is_no_wider_than_recorded():
 
 def test_from_tooth_counts_alone_it_is_wider_and_still_inside():
     inside, wide = [], []
-    for axle, answer in list(zip(axles(), answers(), strict=True))[:100]:
+    for axle, answer in list(zip(axles(), answers(), strict=True))[:60]:
         said = {key: value for key, value in axle.said.items() if "height" not in key and key != "toe_diameters"}
         found = new_gap(replace(axle, said=said).readings())
         inside.append(found.low_mm <= axle.truth_mm <= found.high_mm)
