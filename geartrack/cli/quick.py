@@ -40,15 +40,35 @@ class Cards(click.Group):
     """One command a card, made from its entries when it is called for, so that other commands start quickly."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:
-        """The cards' names, in the order of the job."""
-        return list(CARDS)
+        """The cards' names, in the order of the job, and how to measure."""
+        return [*CARDS, how.name or ""]
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         """The card's command; None for another name."""
+        if cmd_name == how.name:
+            return how
         if cmd_name not in CARDS:
             return None
         module, help_text = CARDS[cmd_name]
         return _command(import_module(module).CARD, help_text)
+
+
+@click.command()
+@click.argument("method", required=False)
+@click.option("--figure", type=click.Path(path_type=Path), help="Write the drawing here: .svg, .png or .pdf.")
+def how(method: str | None, figure: Path | None) -> None:
+    """How to take a reading: the list, or one in words and as a drawing."""
+    from geartrack.draw import save
+    from geartrack.draw.methods import METHODS, describe_method, method_figure
+
+    if method is None:
+        for name, each in METHODS.items():
+            click.echo(f"{name:14}{each.title}")
+        return
+    click.echo(describe_method(method))
+    if figure:
+        save(method_figure(method), figure)
+        click.echo(f"Wrote {figure}", err=True)
 
 
 @click.command(cls=Cards)
