@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from math import sqrt
 
 from geartrack.boss.readings import StationTable
 from geartrack.gearset.defaults import default_design
@@ -14,6 +15,7 @@ from geartrack.units import parse_length
 
 MEMORY, COMMON = "from memory", "common practice, no source"
 EXACT = Quantity(0.0, 0.0, 0.0, Origin.DEFAULT)
+STRAIGHT = Quantity(0.0, 0.0, 0.0, Origin.TYPED, "straight bevel")
 MEASURED = ("toe_height", "heel_height", "outside_diameter", "toe_inside_diameter")
 ANGLES = frozenset({"gears.pinion_spiral", "gears.toe_end_angle"})  # in radians; all others are mm or plain
 PLAIN = frozenset({"gears.depth_factor", "gears.addendum_factor", "gears.clearance_factor"})
@@ -57,6 +59,8 @@ def geometry_inputs(
     inputs = {"axle.ring_diameter": axle.ring_diameter, "axle.offset": axle.offset}
     for name, default in default_design(pair, axle.ring_diameter.value, axle.offset.value).items():
         inputs[f"gears.{name}"] = getattr(gears, name) or default
+    if gears.kind == "straight bevel" and gears.pinion_spiral is None:
+        inputs["gears.pinion_spiral"] = STRAIGHT
     inputs["gears.model"] = MODEL
     read_off = {name: getattr(gears.measured, name) for name in MEASURED}
     inputs |= {f"gears.measured.{name}": bench_reading(read) for name, read in read_off.items() if read}
@@ -99,10 +103,10 @@ def minimum_wall_start(wall_now_mm: float) -> Quantity:
 
 
 def wall_spread_mm(job: Job) -> float:
-    """What a wall may be off by: the outside's place and size, and the bore's size [mm]."""
+    """What a wall may be off by: the outside's place, both ways at once, its size, and the bore's size [mm]."""
     this_case = job.case.measured == "this case"
     off_centre, size = job.case.outside_off_centre or OFF_CENTRE[this_case], job.case.outside_size or SIZE[this_case]
-    return off_centre.spread + size.spread + job.boss.bore_diameter.spread / 2
+    return sqrt(2) * off_centre.reach + size.reach + job.boss.bore_diameter.reach / 2
 
 
 def _from_zero(typed: Quantity | None, default: Quantity) -> Quantity:

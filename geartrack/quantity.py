@@ -50,6 +50,11 @@ class Quantity:
         """Half the distance between the limits."""
         return (self.high - self.low) / 2
 
+    @property
+    def reach(self) -> float:
+        """The further limit's distance from the value: what a one-sided input counts as where both sides matter."""
+        return max(self.high - self.value, self.value - self.low)
+
     def at(self, value: float) -> Quantity:
         """The same origin and spread about another value [any]."""
         return replace(self, value=value, low=value - (self.value - self.low), high=value + (self.high - self.value))

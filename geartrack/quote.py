@@ -116,7 +116,9 @@ DEFAULT_ORIGIN = "default, from memory"
 def quote(work: Work, rates: Rates) -> Quote:
     """Price the relief that a result calls for; see Work and Rates for the units."""
     rate = _fixed(rates.rate) or RATE
-    labour = [_labour(name, hours, origin, rate) for name, hours, origin in _hours(work, bool(rates.crack_check_fee))]
+    labour = [
+        _labour(name, hours, origin, rate) for name, hours, origin in _hours(work, rates.crack_check_fee is not None)
+    ]
     cuts = work.mass_g[2] > 0
     minimum = MINIMUM_HOURS if rates.minimum_hours is None else rates.minimum_hours
     counted = _sum(line.hours for line in labour if line.hours)
@@ -128,10 +130,15 @@ def quote(work: Work, rates: Rates) -> Quote:
     if cuts:
         consumables = _fixed(rates.consumables)
         extras.append(
-            Line("Burr, blueing, solvent", None, consumables or CONSUMABLES, "typed" if consumables else DEFAULT_ORIGIN)
+            Line(
+                "Burr, blueing, solvent",
+                None,
+                (consumables or CONSUMABLES).rounded(),
+                "typed" if consumables else DEFAULT_ORIGIN,
+            )
         )
     if cuts and rates.crack_check_fee:
-        extras.append(Line("Crack check, sent out", None, _fixed(rates.crack_check_fee) or NONE, "typed"))
+        extras.append(Line("Crack check, sent out", None, (_fixed(rates.crack_check_fee) or NONE).rounded(), "typed"))
     late = _labour(
         "If found after assembly: strip, wash, backlash and pattern again", LATE, DEFAULT_ORIGIN, rate, False
     )

@@ -63,7 +63,7 @@ class Way:
         if then is None:
             return give_or_take(0.0, hypot(*off, self.backlash_factor * BACKLASH_MM), Origin.MEASURED)
         change = self.backlash_factor * (then.value - final.value) if final else 0.0
-        read = self.backlash_factor * hypot(then.spread, final.spread if final else 0.0)
+        read = self.backlash_factor * hypot(then.reach, final.reach if final else 0.0)
         return give_or_take(change, hypot(*off, read), Origin.MEASURED)
 
 
@@ -71,13 +71,13 @@ def against_boss(reading: Taken, way: Way) -> AgainstBoss | None:
     """A reading as the gap at some way back; None for one that is not against the boss."""
     back = way.back(reading)
     if isinstance(reading, GapReading):
-        gap = reading.gap if reading.gap.spread else _by(reading.gap, TOOLS[_NO_TOOL].two_sigma_mm)
+        gap = reading.gap if reading.gap.reach else _by(reading.gap, TOOLS[_NO_TOOL].two_sigma_mm)
         return AgainstBoss("the gap read", gap, back)
     if isinstance(reading, TouchReading):
         return AgainstBoss("the backlash at touch", _ZERO, back)
     if isinstance(reading, WindOver):
         travel = wound_over(reading)
-        nearer = give_or_take(back.value - travel.value, hypot(back.spread, travel.spread), Origin.MEASURED)
+        nearer = give_or_take(back.value - travel.value, hypot(back.reach, travel.reach), Origin.MEASURED)
         return AgainstBoss("the wind-over", _ZERO, nearer)
     return None
 
@@ -91,21 +91,21 @@ def wound_over(reading: WindOver) -> Quantity:
         shape=<Shape.NORMAL: 'normal'>)
     """
     if reading.travel is not None:
-        return reading.travel if reading.travel.spread else _by(reading.travel, TOOLS["dial"].two_sigma_mm)
+        return reading.travel if reading.travel.reach else _by(reading.travel, TOOLS["dial"].two_sigma_mm)
     notches, pitch, turn = reading.notches, reading.thread_pitch, reading.notches_per_turn
     if notches is None or pitch is None or turn is None:
         raise refuse("readings", "a wind-over without a travel", "a dial's travel, or notches with their thread")
     travel = notches.value * pitch.value / turn.value
-    spread = hypot(max(notches.spread, NOTCH) * pitch.value / turn.value, notches.value * pitch.spread / turn.value)
+    spread = hypot(max(notches.reach, NOTCH) * pitch.value / turn.value, notches.value * pitch.reach / turn.value)
     return give_or_take(travel, spread, Origin.MEASURED)
 
 
 def from_bar(reading: BarToToe, way: Way) -> Evidence:
     """What a bar to the toe says: the gauge and half the bar, less the way back."""
     gauge, bar, back = reading.gauge, reading.bar_diameter, way.back(reading)
-    gauge = gauge if gauge.spread else _by(gauge, TOOLS["telescoping gauge"].two_sigma_mm)
+    gauge = gauge if gauge.reach else _by(gauge, TOOLS["telescoping gauge"].two_sigma_mm)
     height = gauge.value + bar.value / 2 - back.value - way.later_mm
-    spread = hypot(gauge.spread, bar.spread / 2, back.spread)
+    spread = hypot(gauge.reach, bar.reach / 2, back.reach)
     return Evidence("bar to toe", give_or_take(height, spread, Origin.MEASURED, gauge.source or "telescoping gauge"))
 
 
@@ -130,7 +130,7 @@ def from_boss(read: AgainstBoss, gap_at: Callable[[float], float], start_mm: flo
         there_off = over(there)
     height = float(brentq(over, *sorted((start_mm, there)), xtol=_HEIGHT_MM)) if off else start_mm
     slope = (over(height + _STEP_MM) - over(height - _STEP_MM)) / (2 * _STEP_MM)
-    spread = hypot(read.gap.spread / max(slope, FLATTEST), read.back.spread)
+    spread = hypot(read.gap.reach / max(slope, FLATTEST), read.back.reach)
     quantity = give_or_take(height - read.back.value, spread, Origin.MEASURED, read.gap.source or read.name)
     return Evidence(read.name, quantity), slope
 
@@ -144,7 +144,7 @@ def pinned(before: Placement, read: Sequence[Evidence], boss_spread_mm: float) -
     in full where the rest decides, not at all where the reading does, and the caller leaves them out of the range.
     """
     rest = before.toe_tip
-    worked = give_or_take(rest.value, hypot(rest.spread, boss_spread_mm), rest.origin, rest.source)
+    worked = give_or_take(rest.value, hypot(rest.reach, boss_spread_mm), rest.origin, rest.source)
     found = weigh([Evidence("ring and boss as worked out", worked), *read], ask="was one of them read or typed wrong?")
     said = before.disagreement or found.disagreement
     return Placement(found.toe_tip, (*before.evidence, *read), said)
@@ -159,7 +159,7 @@ def missing(job: Job) -> tuple[str, ...]:
         lacks += [] if reading.bearings == "final" else ["final bearings"]
         touch = isinstance(reading, TouchReading)
         lacks += [] if touch or reading.backlash or job.running.backlash_now else ["the backlash then"]
-        tool = isinstance(reading, GapReading) and not reading.gap.spread
+        tool = isinstance(reading, GapReading) and not reading.gap.reach
         lacks += ["how it was taken"] if tool else []
         if lacks:
             lines.append(f"reading {number}, {reading.kind}, counts as wider without: {', '.join(lacks)}")

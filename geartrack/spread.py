@@ -59,23 +59,29 @@ def worst_case(
 
     nominal: the result with nothing moved [any]. evaluate takes changed values by name (all others at nominal) and
     returns the result; an input whose limits are its value is skipped. Both ends are evaluated since the nearest point
-    jumps: the sign of an effect is found, never assumed. A one-sided input moves the result to one side only.
+    jumps: the sign of an effect is found, never assumed. A one-sided input moves the result to one side only. All are
+    moved together too: where one place blocks what another frees, together they do more than the sum of each alone.
 
     >>> from geartrack.quantity import give_or_take
     >>> r = worst_case(lambda v: 2 * v.get("a", 1.0), {"a": give_or_take(1.0, 0.25)}, 2.0)
     >>> r.low, r.high
     (1.5, 2.5)
     """
-    shares = []
+    shares: list[Share] = []
+    up_ends: dict[str, float] = {}
+    down_ends: dict[str, float] = {}
     for name, quantity in inputs.items():
-        ends = [v for v in (quantity.low, quantity.high) if v != quantity.value]
-        moves = [evaluate({name: v}) - nominal for v in ends]
-        shares.append(
-            Share(name, max(0.0, -min(moves, default=0.0)), max(0.0, max(moves, default=0.0)), quantity.origin)
-        )
+        ends = {end: evaluate({name: end}) - nominal for end in (quantity.low, quantity.high) if end != quantity.value}
+        down, up = -min(ends.values(), default=0.0), max(ends.values(), default=0.0)
+        shares.append(Share(name, max(0.0, down), max(0.0, up), quantity.origin))
+        for end, move in ends.items():
+            if move == up >= 0:
+                up_ends[name] = end
+            if -move == down >= 0:
+                down_ends[name] = end
     shares.sort(key=lambda s: -s.width)
     return Range(
-        nominal - sum(s.down for s in shares),
-        nominal + sum(s.up for s in shares),
+        min(nominal - sum(s.down for s in shares), evaluate(down_ends)),
+        max(nominal + sum(s.up for s in shares), evaluate(up_ends)),
         tuple(s for s in shares if s.width > 0),
     )

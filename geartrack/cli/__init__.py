@@ -136,7 +136,7 @@ def ratios(
     from geartrack.study import compare_ratios, pairs_between, typed_pairs
 
     chosen = present.changed(job, None, target, units)
-    pairs = typed_pairs(teeth) if teeth else pairs_between(lowest, highest)
+    pairs = typed_pairs(teeth) if teeth is not None else pairs_between(lowest, highest)
     table = present.with_progress(lambda tick: compare_ratios(chosen, pairs, tick), len(pairs))
     if figure:
         present.save_ratio_figure(table, figure)

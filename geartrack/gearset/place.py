@@ -76,7 +76,7 @@ def from_back_face(back_face: Quantity, toe_height: Quantity) -> Evidence:
     """
     height = give_or_take(
         back_face.value - toe_height.value,
-        hypot(back_face.spread, toe_height.spread),
+        hypot(back_face.reach, toe_height.reach),
         back_face.origin,
         back_face.source,
     )
@@ -98,7 +98,7 @@ def old_set_back_face(
     adjuster_travel: how far adjusters or shims may come to stand otherwise.
     """
     height = old_back_face.value + flange_change.value - spacer_change.value + adjuster_travel.value
-    spread = hypot(old_back_face.spread, flange_change.spread, spacer_change.spread, adjuster_travel.spread)
+    spread = hypot(old_back_face.reach, flange_change.reach, spacer_change.reach, adjuster_travel.reach)
     return give_or_take(height, spread, old_back_face.origin, "old set's back face, give or take the adjusters")
 
 
@@ -123,7 +123,7 @@ def from_pinion_roots(
     }[end]
     per_radius = cos(pinion.root_angle) / sin(ring.tip_angle)
     height = tips + per_radius * (true_diameter(root_diameter.value, teeth) / 2 - own)
-    spread = hypot(per_radius * true_diameter(root_diameter.spread, teeth) / 2, spread_mm)
+    spread = hypot(per_radius * true_diameter(root_diameter.reach, teeth) / 2, spread_mm)
     name = "pinion roots" if end == "toe" else "pinion roots, heel"
     return Evidence(name, give_or_take(height, spread, root_diameter.origin, root_diameter.source))
 
@@ -185,7 +185,7 @@ def flange_mismatch(
     """
     off = flange_height.value - ring_spacer.value - set_extra.value - made_for.value
     play = max(adjuster_travel.high, -adjuster_travel.low)
-    play += hypot(flange_height.spread, made_for.spread, ring_spacer.spread, set_extra.spread)
+    play += hypot(flange_height.reach, made_for.reach, ring_spacer.reach, set_extra.reach)
     if abs(off) <= play:
         return
     way = "too near" if off < 0 else "too far from"

@@ -13,6 +13,7 @@ from geartrack.job.source import Steps
 from geartrack.units import show_both
 
 Fault = tuple[Steps, str, str]
+HYPOID_FROM_MM = 0.5  # a smaller offset is worked as none (DESIGN 2.2)
 
 
 def cross_checks(tables: Mapping[str, Any]) -> list[Fault]:
@@ -59,6 +60,13 @@ def _gears_in_axle(axle: Axle, gears: Gears) -> Iterator[Fault]:
     if face is not None and face.value >= 0.4 * ring:
         right = f"less than 0.4 of its diameter, {show_both(0.4 * ring, 'in')}"
         yield ("gears", "face_width"), "too wide for this ring", right
+    hypoid = axle.offset.value >= HYPOID_FROM_MM
+    if gears.kind is not None and (gears.kind == "hypoid") != hypoid:
+        yield (
+            ("gears", "kind"),
+            f"{gears.kind}, but the offset is {show_both(axle.offset.value, 'in')}",
+            ("a hypoid set has an offset, a bevel set has none"),
+        )
     cutter = gears.cutter_radius
     if cutter is not None and not 0.15 * ring <= cutter.value <= 0.7 * ring:
         low, high = show_both(0.15 * ring, "in"), show_both(0.7 * ring, "in")
@@ -77,6 +85,11 @@ def _boss_in_axle(axle: Axle, boss: Boss) -> Iterator[Fault]:
 def _case(case: Case) -> Iterator[Fault]:
     if case.wall_in_old_scallop is not None and not case.ground_before:
         yield ("case", "wall_in_old_scallop"), "given, but the case was not ground before", "ground_before = true"
+    for key in ("outside_off_centre", "outside_size", "bore_off_axis"):
+        off = getattr(case, key)
+        if off is not None and off.value != 0:
+            right = f'describe the boss as it is, and type what it may be off by: {key} = "0 mm +/- 0.1 mm"'
+            yield ("case", key), f"{show_both(off.value, 'in')}, where a give or take about zero belongs", right
 
 
 def _readings(readings: Sequence[Taken | None], running: Running) -> Iterator[Fault]:

@@ -21,7 +21,7 @@ def minimum_wall(job: Job, now: Wall) -> Quantity:
 
 
 def cuts_for(chosen: Plan, now: Assembly, gap: Gap, found: Range, minimum: Quantity) -> Cuts:
-    """The reliefs for the wanted gap, least to most, the wall each leaves, and STOP.
+    """The reliefs for the wanted gap, least to most, the wall each leaves, and STOP (at the wall's low end).
 
     All in the geometry as calculated; see `clearances` for what stands for the ends of the range.
     """
@@ -35,7 +35,7 @@ def cuts_for(chosen: Plan, now: Assembly, gap: Gap, found: Range, minimum: Quant
         now.section,
         clearance_mm=hold_mm,
         allowance_mm=job.target.allowance.value,
-        minimum_wall_mm=minimum.value,
+        minimum_wall_mm=minimum.value + spread,
     )
     return Cuts(
         least=relief(now.boss, now.section, least_mm),

@@ -33,7 +33,7 @@ def _head(kind: str) -> Document:
 @as_document.register
 def _(answer: Answer) -> Document:
     verdict, place, cuts = answer.verdict, answer.place, answer.cuts
-    minimum = answer.minimum_wall
+    minimum, scallop = answer.minimum_wall, answer.job.case.wall_in_old_scallop
     return _head("check") | {
         "job": answer.job.name,
         "case": {"mark": answer.job.case.mark, "material": answer.job.case.material},
@@ -79,6 +79,7 @@ def _(answer: Answer) -> Document:
             "left_high_mm": cuts.wall_high_mm if cuts else None,
             "left_share": cuts.wall.left_mm / answer.wall_before.before_mm if cuts else None,
             "seat_length_left_mm": cuts.wall.seat_length_left_mm if cuts else None,
+            "in_old_scallop_mm": scallop.value if scallop else None,
             "minimum_mm": minimum.value if minimum else None,
             "minimum_origin": minimum.origin.value if minimum else None,
         },
@@ -128,6 +129,7 @@ def _cut(cut: Relief) -> Document:
         "volume_error_mm3": cut.volume_error_mm3,
         "area_mm2": cut.area_mm2,
         "depth_max_mm": cut.depth_max_mm,
+        "depth_max_error_mm": cut.depth_max_error_mm,
         "depth_radial_max_mm": cut.depth_radial_max_mm,
         "depth_axial_max_mm": cut.depth_axial_max_mm,
     }
@@ -138,7 +140,7 @@ def _stop(cuts: Cuts | None, answer: Answer) -> Document | None:
         return None
     return {
         "clearance_mm": cuts.stop.clearance_mm,
-        "gap_reads_mm": answer.target_mm + answer.job.target.allowance.value,
+        "gap_reads_mm": min(answer.target_mm + answer.job.target.allowance.value, cuts.stop.clearance_mm),
         "depth_radial_max_mm": cuts.at_stop.depth_radial_max_mm,
         "depth_axial_max_mm": cuts.at_stop.depth_axial_max_mm,
         "wall_left_mm": cuts.stop.wall_left_mm,

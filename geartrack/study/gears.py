@@ -48,6 +48,8 @@ def gear_dimensions(typed: Mapping[str, str]) -> GearSheet:
     """
     pair = one_pair(typed["teeth"], where="--teeth")
     ring, offset = (parse_length(typed[name], where=_flag(name)) for name in ("ring_diameter", "offset"))
+    if not ring > 0:
+        raise refuse("--ring-diameter", f"{typed['ring_diameter']!r}", 'the outer pitch diameter, such as "240 mm"')
     given = {
         name: parse_length(typed[name], where=_flag(name)) for name in ("face_width", "cutter_radius") if name in typed
     }

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
 from itertools import groupby, pairwise
 
 from geartrack.assembly import for_pair, plan
@@ -47,8 +48,10 @@ def compare_ratios(job: Job, pairs: Sequence[ToothPair], tick: Callable[[], None
 
 
 def _row(job: Job, pair: ToothPair) -> RatioRow:
-    hand = job.axle.hand or Hand.BELOW
-    now, gap, found = ranged_gap(plan(for_pair(job, pair), pair, hand))
+    hands = [job.axle.hand] if job.axle.hand else list(Hand)
+    worked = [ranged_gap(plan(for_pair(job, pair), pair, hand)) for hand in hands]
+    now, gap, found = min(worked, key=lambda each: each[2].low)
+    found = replace(found, low=min(w[2].low for w in worked), high=max(w[2].high for w in worked))
     target = job.target.gap.value
     cut = relief(now.boss, now.section, target)
     left = wall_left(now.boss, now.section, target).left_mm

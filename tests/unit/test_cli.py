@@ -253,6 +253,11 @@ BAD_JOBS = {
     "a bore larger than the boss": (('bore_diameter = "38 mm"', 'bore_diameter = "56 mm"'), "bore"),
     "a boss without a wall": (('diameter = "54 mm"', 'diameter = "38 mm"'), "bore"),
     "another shaft angle": (('hand = "below"', 'hand = "below"\nshaft_angle = "60 deg"'), "90"),
+    "a kind that has no offset": (('teeth = "7/36"', 'teeth = "7/36"\nkind = "straight bevel"'), "gears.kind"),
+    "a size off that is no give or take": (
+        ('measured = "this case"', 'measured = "this case"\noutside_size = "0.4 mm"'),
+        "outside_size",
+    ),
     "a wrong hand": (('hand = "below"', 'hand = "left"'), "below"),
 }
 

@@ -27,5 +27,12 @@ def test_both_ends_are_evaluated_where_the_nearest_point_jumps():
     assert (found.low, found.high) == (0.0, 1.0)
 
 
+def test_inputs_that_free_the_result_only_together_are_moved_together():
+    """Closed form: min(1 + a, 1 + b) with a and b each 0 to 1 stays at 1 for either alone, and is 2 for both."""
+    inputs = {name: Quantity(0.0, 0.0, 1.0, Origin.DEFAULT) for name in "ab"}
+    found = worst_case(lambda v: 1 + min(v.get("a", 0.0), v.get("b", 0.0)), inputs, 1.0)
+    assert (found.low, found.high) == (1.0, 2.0)
+
+
 def test_inputs_without_spread_have_no_share():
     assert worst_case(lambda v: 1.0, {"a": give_or_take(1.0, 0.0)}, 1.0).shares == ()

@@ -221,11 +221,30 @@ def test_the_band_holds_what_the_inputs_can_do(grind):
             assert grind.band.low <= gap <= grind.band.high
 
 
-def test_a_boss_said_to_be_bigger_all_round_is_that_much_closer_and_cut_deeper(grind):
-    bigger = check(demo_job("grind", case__outside_size="0.1 mm"))
-    assert bigger.gap.nominal_mm == pytest.approx(grind.gap.nominal_mm - 0.1, abs=1e-9)
-    assert bigger.cuts.nominal.clearance_mm == pytest.approx(grind.target_mm + 0.1)
-    assert bigger.verdict.code == "grind"
+def test_ratios_take_the_closer_hand_where_it_is_not_known():
+    """A pad toward the ring's toe in one hand only: with no hand given a ratio row is the closer one's."""
+    base = demo_job("grind")
+    pad = next(p for p in base.boss.parts if p.kind == "pad").model_copy(
+        update={"clock": -0.6, "distance": 28.0, "start": 0.0, "width": 20.0}
+    )
+    job = base.model_copy(update={"boss": base.boss.model_copy(update={"parts": (*base.boss.parts, pad)})})
+    rows = []
+    for axle in (job.axle, demo_job("grind", axle__hand="above").axle, job.axle.model_copy(update={"hand": None})):
+        rows += compare_ratios(job.model_copy(update={"axle": axle}), typed_pairs("7/35")).rows
+    below, above, unknown = rows
+    assert above.gap.upper_mm < below.gap.lower_mm - 0.3
+    assert unknown.gap.nominal_mm == pytest.approx(above.gap.nominal_mm, abs=1e-9)
+    assert unknown.band_high_mm == pytest.approx(max(below.band_high_mm, above.band_high_mm), abs=1e-9)
+
+
+def test_stop_keeps_the_minimum_wall_even_at_the_walls_low_end():
+    from geartrack.inputs import wall_spread_mm
+
+    answer = check(demo_job("grind", case__minimum_wall="7.1 mm"))
+    assert answer.verdict.grinds
+    assert answer.cuts.stop.limited_by == "wall"
+    assert answer.cuts.stop.wall_left_mm - wall_spread_mm(answer.job) >= 7.1
+    assert as_document(answer)["stop"]["gap_reads_mm"] == pytest.approx(answer.cuts.stop.clearance_mm)
 
 
 def test_data_is_marked_invented():
