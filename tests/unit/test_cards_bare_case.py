@@ -142,7 +142,8 @@ def test_every_blank_says_what_it_costs_dearest_first(half_blank):
     assert cost["stands_out"] == pytest.approx(1.0, abs=1e-3)
     assert 0 < cost["square"] < 0.5
     assert cost["bore_depth"] == cost["case"] == 0.0
-    assert cost["hand"] == pytest.approx(0.0, abs=0.01)  # a round boss is the same in both hands
+    # A round boss is the same in both hands, but for its flats at the five readings.
+    assert cost["hand"] == pytest.approx(0.0, abs=0.03)
 
 
 def test_reading_a_blank_narrows_the_answer_by_what_it_was_said_to_cost(half_blank):

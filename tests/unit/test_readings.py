@@ -190,10 +190,15 @@ def test_a_reading_that_no_place_of_the_ring_gives_is_refused():
 def test_a_boss_drawn_wrong_does_not_matter_to_a_gap_that_was_read():
     """The boss stands 0.4 mm prouder than drawn: without the reading the gap is 0.4 less, with it the same."""
     gap = GapReading(gap=give_or_take(0.6, 0.04), **TOLD)
-    plain, read_ = (
-        [ranged_gap(planned(*readings, case__outside_size=size)) for size in ("0 mm +/- 0.5 mm", "0.4 mm +/- 0.5 mm")]
-        for readings in ((), (gap,))
-    )
+
+    def ranged(readings, prouder_mm):
+        job = read(*readings)
+        size = give_or_take(prouder_mm, 0.5)
+        return ranged_gap(
+            plan(job.model_copy(update={"case": job.case.model_copy(update={"outside_size": size})}), PAIR, Hand.BELOW)
+        )
+
+    plain, read_ = ([ranged(readings, mm) for mm in (0.0, 0.4)] for readings in ((), (gap,)))
     assert plain[0][1].nominal_mm - plain[1][1].nominal_mm == pytest.approx(0.4, abs=2e-3)
     assert read_[0][1].nominal_mm == pytest.approx(read_[1][1].nominal_mm, abs=0.01)
     assert read_[0][2].low == pytest.approx(read_[1][2].low, abs=0.01)
