@@ -15,9 +15,10 @@ import numpy as np
 from geartrack.errors import Finding, InputError, OutOfRangeError
 from geartrack.gearset.roots import bracketed_root, nearest_brackets
 from geartrack.gearset.teeth import ToothPair
+from geartrack.tolerances import TOLERANCES
 
 Real = Any  # a float, or an (n,) float array
-BEVEL_BELOW_MM = 0.5  # an offset smaller than this is worked as a bevel set (DESIGN 2.2)
+BEVEL_BELOW_MM = TOLERANCES.bevel_below_mm
 _SEARCH = np.linspace(0.2, 2.5, 24)  # eta over its first guess; the curvature is smooth and monotone between
 
 

@@ -10,10 +10,10 @@ from geartrack.job.model import Axle, Boss, Case, Gears, Running
 from geartrack.job.parts import Cone, Cut, Cylinder, Fillet, Pad, Rib, Spanning
 from geartrack.job.readings import Taken, TouchReading, WindOver
 from geartrack.job.source import Steps
+from geartrack.tolerances import TOLERANCES
 from geartrack.units import show_both
 
 Fault = tuple[Steps, str, str]
-HYPOID_FROM_MM = 0.5  # a smaller offset is worked as none (DESIGN 2.2)
 
 
 def cross_checks(tables: Mapping[str, Any]) -> list[Fault]:
@@ -60,7 +60,7 @@ def _gears_in_axle(axle: Axle, gears: Gears) -> Iterator[Fault]:
     if face is not None and face.value >= 0.4 * ring:
         right = f"less than 0.4 of its diameter, {show_both(0.4 * ring, 'in')}"
         yield ("gears", "face_width"), "too wide for this ring", right
-    hypoid = axle.offset.value >= HYPOID_FROM_MM
+    hypoid = axle.offset.value >= TOLERANCES.bevel_below_mm
     if gears.kind is not None and (gears.kind == "hypoid") != hypoid:
         yield (
             ("gears", "kind"),
