@@ -4,22 +4,17 @@ from __future__ import annotations
 
 import io
 import sys
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import click
 
 from geartrack import __version__
+from geartrack.cli.options import AS_JSON, FIGURE, JOB, TARGET, UNITS, with_options
 from geartrack.cli.quick import quick
 from geartrack.errors import GeartrackError
 
 BAD_INPUT = 2
-JOB = click.argument("job", type=click.Path(path_type=Path))
-AS_JSON = click.option("--json", "as_json", is_flag=True, help="Print the result as JSON, in millimetres and degrees.")
-UNITS = click.option("--units", type=click.Choice(["in", "mm"]), help="Which unit stands first (default: the job's).")
-FIGURE = click.option("--figure", type=click.Path(path_type=Path), help="Write the figure here: .svg, .png or .pdf.")
-TARGET = click.option("--target", help='Gap wanted between teeth and boss, such as "0.020 in".')
 
 
 class Commands(click.Group):
@@ -40,17 +35,6 @@ class Commands(click.Group):
             for line in str(error).splitlines():
                 click.echo(f"geartrack: {line}", err=True)
             ctx.exit(BAD_INPUT)
-
-
-def with_options(*options: Callable[[Any], Any]) -> Callable[[Any], Any]:
-    """Several click options as one decorator, first given first shown."""
-
-    def decorate(command: Any) -> Any:
-        for option in reversed(options):
-            command = option(command)
-        return command
-
-    return decorate
 
 
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})

@@ -49,7 +49,7 @@ def only_run_time():
         for module, owners in packages_distributions().items()
         if not needed & {canonicalize_name(owner) for owner in owners}
     }
-    assert {"trimesh", "hypothesis", "pint", "OCP", "fcl", "nbformat", "pytest", "mypy"} <= blocked
+    assert {"hypothesis", "pint", "OCP", "fcl", "nbformat", "pytest", "mypy"} <= blocked
     assert not {"geartrack", "numpy", "click", "shapely"} & blocked
     return REFUSE.format(blocked=blocked)
 

@@ -1,0 +1,26 @@
+"""Arguments and options that several commands share."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import click
+
+JOB = click.argument("job", type=click.Path(path_type=Path))
+AS_JSON = click.option("--json", "as_json", is_flag=True, help="Print the result as JSON, in millimetres and degrees.")
+UNITS = click.option("--units", type=click.Choice(["in", "mm"]), help="Which unit stands first (default: the job's).")
+FIGURE = click.option("--figure", type=click.Path(path_type=Path), help="Write the figure here: .svg, .png or .pdf.")
+TARGET = click.option("--target", help='Gap wanted between teeth and boss, such as "0.020 in".')
+
+
+def with_options(*options: Callable[[Any], Any]) -> Callable[[Any], Any]:
+    """Several click options as one decorator, first given first shown."""
+
+    def decorate(command: Any) -> Any:
+        for option in reversed(options):
+            command = option(command)
+        return command
+
+    return decorate
