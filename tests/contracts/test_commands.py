@@ -55,9 +55,9 @@ def only_run_time():
 
 
 def test_the_refusal_refuses(only_run_time, tmp_path):
-    ran = run_geartrack(cwd=tmp_path, before=f"{only_run_time}\nimport trimesh")
+    ran = run_geartrack(cwd=tmp_path, before=f"{only_run_time}\nimport fcl")
     assert ran.returncode == 1
-    assert "No module named 'trimesh'" in ran.stderr
+    assert "No module named 'fcl'" in ran.stderr
 
 
 def test_help_starts_with_run_time_dependencies_alone(only_run_time, tmp_path):
