@@ -1,0 +1,57 @@
+"""Low to high of a result from weighted draws, how far these ends may be off, and the chances it falls under a level."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from geartrack.frame import Array
+from geartrack.spread.draws import SETS
+
+LOW, MIDDLE, HIGH = 0.025, 0.5, 0.975
+
+
+@dataclass(frozen=True)
+class Percentiles:
+    """The 2.5, 50 and 97.5 % points of a result [any], each with its standard error from independent sets of draws."""
+
+    low: float
+    middle: float
+    high: float
+    low_error: float
+    middle_error: float
+    high_error: float
+
+
+def percentiles(values: Array, weights: Array) -> Percentiles:
+    """Weighted percentiles of draws (n,) [any] with weights (n,) [-], and their standard errors."""
+    levels = np.array([LOW, MIDDLE, HIGH])
+    whole = quantiles(values, weights, levels)
+    parts = np.array([quantiles(v, w, levels) for v, w in zip(_sets(values), _sets(weights), strict=True) if w.sum()])
+    error = parts.std(axis=0, ddof=1) / np.sqrt(len(parts)) if len(parts) > 1 else np.full(3, np.inf)
+    low, middle, high = (float(v) for v in whole)
+    return Percentiles(low, middle, high, *(float(e) for e in error))
+
+
+def quantiles(values: Array, weights: Array, levels: Array) -> Array:
+    """Values (k,) [any] under which the given shares (k,) of the weight lie, between draws interpolated."""
+    order = np.argsort(values)
+    weight = weights[order]
+    places = (np.cumsum(weight) - weight / 2) / weight.sum()
+    found: Array = np.interp(levels, places, values[order])
+    return found
+
+
+def chance(holds: Array, weights: Array) -> float:
+    """Share of the weight of the draws for which something holds, (n,) bool [-]."""
+    return float(weights[holds].sum() / weights.sum())
+
+
+def effective(weights: Array) -> float:
+    """How many equally weighted draws these are worth (Kish): (sum w)^2 / sum w^2 [-]."""
+    return float(weights.sum() ** 2 / (weights**2).sum())
+
+
+def _sets(values: Array) -> Array:
+    return values.reshape(SETS, -1)
