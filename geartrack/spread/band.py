@@ -1,4 +1,4 @@
-"""Low to high of a result from weighted draws, how far these ends may be off, and the chances it falls under a level."""
+"""Low to high of a result from weighted draws, how far its ends may be off, and the chance that something holds."""
 
 from __future__ import annotations
 

@@ -42,7 +42,9 @@ def budget(values: Mapping[str, Array], result: Array, weights: Array) -> tuple[
     slopes = np.linalg.lstsq(columns * root, centred * root[:, 0], rcond=1e-10)[0]
     effects = (columns * slopes).reshape(len(centred), len(names), -1).sum(axis=2)
     shares = weight * centred @ effects / variance
-    parts = sorted((Part(name, float(share)) for name, share in zip(names, shares, strict=True)), key=lambda p: -p.share)
+    parts = sorted(
+        (Part(name, float(share)) for name, share in zip(names, shares, strict=True)), key=lambda p: -p.share
+    )
     return (*parts, Part(TOGETHER, 1.0 - float(shares.sum())))
 
 
