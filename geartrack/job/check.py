@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
-from geartrack.job.model import Axle, Boss, Case, Gears, Running
+from geartrack.job.model import Axle, Boss, Case, Gears, OldGears, Running
 from geartrack.job.parts import Cone, Cut, Cylinder, Fillet, Pad, Rib, Spanning
 from geartrack.job.readings import Taken, TouchReading, WindOver
 from geartrack.job.source import Steps
@@ -32,7 +32,8 @@ def cross_checks(tables: Mapping[str, Any]) -> list[Fault]:
         if all(name in tables for name in names)
         for fault in check(*(tables[name] for name in names))
     ]
-    return [*found, *_readings(tables.get("readings", ()), tables.get("running", Running()))]
+    readings, running = tables.get("readings", ()), tables.get("running", Running())
+    return [*found, *_readings(readings, running), *_old_set(readings, tables.get("old_gears", OldGears()))]
 
 
 def _axle(axle: Axle) -> Iterator[Fault]:
@@ -106,6 +107,13 @@ def _readings(readings: Sequence[Taken | None], running: Running) -> Iterator[Fa
             elif reading.notches is not None and None in thread:
                 right = 'thread_pitch = "1.5 mm" and notches_per_turn = 24'
                 yield (*steps, "notches"), "notches alone are no length", right
+
+
+def _old_set(readings: Sequence[Taken | None], old: OldGears) -> Iterator[Fault]:
+    for number, reading in enumerate(readings):
+        if reading is not None and reading.gears == "old set" and not old.teeth:
+            what = "read with the old set, of which nothing is given"
+            yield ("readings", number, "gears"), what, 'teeth = "9/35" under [old_gears]'
 
 
 def _boss(boss: Boss) -> Iterator[Fault]:

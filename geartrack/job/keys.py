@@ -124,6 +124,17 @@ _SHOP = {
     "minimum_hours": Key("1.0", "least time charged"),
     "tax_percent": Key("8.25", "added last"),
 }
+_OLD_GEARS = {
+    "teeth": Key('"9/35"', "teeth of the set that was in the axle, for readings taken with it"),
+    "face_width": Key('"37 mm"', "length of its ring's teeth"),
+    "pinion_spiral": Key('"50 deg"', "its pinion's mean spiral angle"),
+    "toe_height": Key('{ value = "30.1 mm", how = "depth micrometer" }', "its ring's back face up to the toe tip"),
+}
+_CORRELATED = {
+    "first": Key('"gears.measured.toe_height"', "two inputs that err together, as check --inputs names them"),
+    "second": Key('"gears.measured.heel_height"', "the other one"),
+    "by": Key("0.5", "how much so: from -1 to 1"),
+}
 PART_KEYS: Mapping[str, Key] = MappingProxyType(
     {
         "kind": Key('"cylinder"', "cylinder, cone, pad, rib, fillet or cut"),
@@ -159,6 +170,9 @@ READING_KEYS: Mapping[str, Key] = MappingProxyType(
         "caps_torqued": Key("true", "caps torqued while this was read"),
         "final_preload": Key("true", "side bearings at final preload while this was read"),
         "bearings": Key('"final"', '"final", or "set-up" for ground-out bearings'),
+        "gears": Key('"this set"', 'read with "this set" fitted, or with the "old set" (see [old_gears])'),
+        "date": Key('"2026-11-25"', "the day it was read"),
+        "by": Key('"JK"', "initials of who read it"),
     }
 )
 
@@ -177,6 +191,8 @@ KEYS: Mapping[str, Key] = MappingProxyType(
     | _under("target", _TARGET)
     | _under("running", _RUNNING)
     | _under("turning", _TURNING)
+    | _under("old_gears", _OLD_GEARS)
+    | _under("correlated", _CORRELATED)
     | _under("shop", _SHOP)
 )
 

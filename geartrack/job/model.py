@@ -85,6 +85,23 @@ class Gears(Table):
     measured: Measured = Measured()
 
 
+class OldGears(Table):
+    """The set that was in the axle before, for readings taken with it; no teeth: nothing is known of it."""
+
+    teeth: str = Field("", max_length=40)
+    face_width: Annotated[Quantity, Measure("length", 5, 150)] | None = None
+    pinion_spiral: Annotated[Quantity, Measure("angle", 0, 70)] | None = None
+    toe_height: Height | None = None
+
+
+class Correlated(Table):
+    """Two inputs that err together, named as `check --inputs` names them; by: from -1 to 1."""
+
+    first: str
+    second: str
+    by: Annotated[float, Plain("number", -1, 1)]
+
+
 class Case(Table):
     """The casting: what is known of it and what was done to it."""
 
@@ -191,7 +208,9 @@ class Job(Table):
     target: Target = Target()
     running: Running = Running()
     turning: tuple[Turning, ...] = ()
+    old_gears: OldGears = OldGears()
     readings: tuple[Reading, ...] = ()
+    correlated: tuple[Correlated, ...] = ()
     shop: Shop = Shop()
     _source: Any = PrivateAttr(default=None)
 

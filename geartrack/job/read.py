@@ -15,14 +15,23 @@ from geartrack.errors import Finding, InputError, refuse
 from geartrack.job.borrow import borrow, parse_toml, read_text
 from geartrack.job.check import cross_checks
 from geartrack.job.findings import told
-from geartrack.job.model import Axle, Boss, Case, Gears, Job, Running, Shop, Target, Turning
+from geartrack.job.model import Axle, Boss, Case, Correlated, Gears, Job, OldGears, Running, Shop, Target, Turning
 from geartrack.job.parts import Table
 from geartrack.job.readings import READINGS
 from geartrack.job.source import Source, Steps, TextFile
 
 REQUIRED = ("axle", "gears", "boss")
 TABLES: Mapping[str, type[Table]] = MappingProxyType(
-    {"axle": Axle, "gears": Gears, "case": Case, "boss": Boss, "target": Target, "running": Running, "shop": Shop}
+    {
+        "axle": Axle,
+        "gears": Gears,
+        "case": Case,
+        "boss": Boss,
+        "target": Target,
+        "running": Running,
+        "old_gears": OldGears,
+        "shop": Shop,
+    }
 )
 
 
@@ -79,6 +88,7 @@ def _job(document: Mapping[str, Any], main: TextFile, changed: frozenset[str] = 
     lists = {
         "turning": _listed(raw, "turning", lambda body: Turning, source, findings),
         "readings": _listed(raw, "readings", _kind_of_reading, source, findings),
+        "correlated": _listed(raw, "correlated", lambda pair: Correlated, source, findings),
     }
     raw |= {name: tuple(table for table in tables if table) for name, tables in lists.items()}
     faults = cross_checks({**good, "readings": lists["readings"]})

@@ -1,7 +1,8 @@
-"""Readings taken on the bench with this set in this case; each says how the axle stood when it was taken."""
+"""Readings taken on the bench in this case; each says how the axle stood when it was taken, and with which gears."""
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Annotated, Literal, get_args
@@ -17,12 +18,18 @@ Length = Annotated[Quantity, Measure("length", 0, 25)]
 
 
 class Taken(Table):
-    """How the axle stood when a reading was taken; what is not said widens the reading."""
+    """How the axle stood when a reading was taken; what is not said widens the reading.
+
+    gears: the set that was fitted; date, by: when and by whom (initials).
+    """
 
     caps_torqued: StrictBool | None = None
     final_preload: StrictBool | None = None
     bearings: Literal["final", "set-up"] | None = None
     backlash: Backlash | None = None
+    gears: Literal["this set", "old set"] = "this set"
+    date: dt.date | None = None
+    by: Annotated[str, Field(max_length=4)] = ""
 
 
 class GapReading(Taken):

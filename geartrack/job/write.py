@@ -17,7 +17,7 @@ _HEAD = (
     'What was read with a tool: { value = "54.1 mm", how = "caliper" }, or give_or_take = "0.5 mm" in place of how.',
     "Lines that start with # are not read; take the # away and type your own value.",
 )
-_TABLES = ("axle", "gears", "gears.measured", "case", "boss", "target", "running", "shop")
+_TABLES = ("axle", "gears", "gears.measured", "case", "boss", "target", "running", "old_gears", "shop")
 
 
 def job_document(job: Job) -> dict[str, Any]:
@@ -48,7 +48,7 @@ def write_text(path: Path | str, text: str, overwrite: bool = False) -> None:
 def new_job_text(answers: Mapping[str, Any], base: Path = Path()) -> str:
     """A commented job file from answers such as {"name": "spare case", "axle.offset": "2.25 in"}.
 
-    A key of one table only may be named without it ("offset"), and "boss_diameter" with "boss_length" makes the boss a
+    A key of one table only, `old_gears` aside, may be named without it ("offset"), and "boss_diameter" with "boss_length" makes the boss a
     cylinder. Every key not answered stands there as a comment with an example. The answers are checked as a file is,
     their file names from `base`; InputError holds every finding.
     """
@@ -98,7 +98,7 @@ def _styled(table: Mapping[str, Any], inside: bool = False) -> dict[str, Any]:
             return _styled(value, True)
         if inside:
             return _item(value)
-        return [_styled(each, True) for each in value] if key in ("turning", "readings") else value
+        return [_styled(each, True) for each in value] if key in ("turning", "readings", "correlated") else value
 
     return {key: styled(key, value) for key, value in table.items()}
 
@@ -124,7 +124,7 @@ def _full_keys(answers: Mapping[str, Any]) -> dict[str, Any]:
     for name, value in answers.items():
         if value is None:
             continue
-        homes = [key for key in KEYS if key.rpartition(".")[2] == name]
+        homes = [key for key in KEYS if key.rpartition(".")[2] == name and not key.startswith("old_gears.")]
         full[homes[0] if len(homes) == 1 and name not in KEYS else name] = value
     sizes = [full.pop(name, None) for name in ("boss_diameter", "boss_length")]
     if any(size is not None for size in sizes):

@@ -258,6 +258,18 @@ ONE_FAULT = [
     ),
     ({"readings": [7]}, "key readings 1: 7 is not a table"),
     ({"readings": {"kind": "gap"}}, "key readings: is not a list of tables; a heading [[readings]] to each"),
+    (
+        {"readings": [{"kind": "gap", "gap": "1 mm", "gears": "old set"}]},
+        'key readings 1.gears: read with the old set, of which nothing is given; teeth = "9/35" under [old_gears]',
+    ),
+    (
+        {"readings": [{"kind": "gap", "gap": "1 mm", "date": "yesterday"}]},
+        "key readings 1.date: ",
+    ),
+    (
+        {"correlated": [{"first": "axle.offset", "second": "boss.end_face", "by": 1.5}]},
+        "key correlated 1.by: 1.5 is out of range; between -1 and 1",
+    ),
     # other turning bodies
     ({"turning": {"name": "x"}}, "key turning: is not a list of tables; a heading [[turning]] to each"),
     ({"turning": [{"name": "x"}]}, "key turning 1.section: not given; such as section = [["),
@@ -453,9 +465,12 @@ def keys_of(model, under=""):
 
 
 def test_every_key_is_described_and_nothing_else():
-    keys = {key for key in keys_of(Job) if key not in ("format", "turning", "readings")} | {
+    keys = {key for key in keys_of(Job) if key not in ("format", "turning", "readings", "correlated")} | {
         "turning.name",
         "turning.section",
+        "correlated.first",
+        "correlated.second",
+        "correlated.by",
     }
     assert set(KEYS) == keys
 
@@ -483,8 +498,9 @@ def test_every_example_reads(tmp_path):
         for head, values in heads.items():
             lines += [f"[{head}]", *(f"{k} = {v}" for k, v in values.items())]
         lines += ["[gears]"] + ([] if key == "gears.teeth" else ['teeth = "8/39"'])
-        if table == "turning":
-            lines += ["[[turning]]"] + [f"{k} = {KEYS[f'turning.{k}'].example}" for k in ("name", "section")]
+        listed = {"turning": ("name", "section"), "correlated": ("first", "second", "by")}
+        if table in listed:
+            lines += [f"[[{table}]]"] + [f"{k} = {KEYS[f'{table}.{k}'].example}" for k in listed[table]]
         elif table and not inside:
             lines += [f"[{table}]"] if table != "gears" else []
             lines += [f"{name} = {about.example}"] + ([needs[key]] if key in needs else [])

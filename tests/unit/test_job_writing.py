@@ -146,7 +146,7 @@ def test_a_new_job_reads_back_as_answered(tmp_path):
 def test_every_key_stands_in_a_new_job_with_its_meaning():
     text = new_job_text(ANSWERS)
     for key, about in KEYS.items():
-        if not key.startswith("turning") and key not in ("boss.parts", "boss.stations"):
+        if not key.startswith(("turning", "correlated")) and key not in ("boss.parts", "boss.stations"):
             assert f"# {about.means}" in text, key
     assert text.startswith("# A geartrack job. ")
 
@@ -226,6 +226,7 @@ def test_nothing_answered_is_lost(tmp_path):
         "boss": {key.removeprefix("boss."): value for key, value in ANSWERS.items() if key.startswith("boss.")},
         "target": {},
         "running": {},
+        "old_gears": {},
         "shop": {},
     }
     assert tomllib.loads(text) == expected
