@@ -13,6 +13,7 @@ from geartrack.job import (
     Boss,
     Case,
     Cone,
+    Correlated,
     Cut,
     Cylinder,
     Fillet,
@@ -20,6 +21,7 @@ from geartrack.job import (
     Gears,
     Job,
     Measured,
+    OldGears,
     Pad,
     Rib,
     Running,
@@ -192,6 +194,8 @@ told = {
     "final_preload": st.none() | st.booleans(),
     "bearings": st.sampled_from([None, "final", "set-up"]),
     "backlash": maybe(0, 2),
+    "date": st.none() | st.dates(),
+    "by": st.sampled_from(["", "JK"]),
 }
 readings = st.one_of(
     made(GapReading, gap=quantities(0, 25), **told),
@@ -220,6 +224,10 @@ _jobs = made(
     running=made(Running, backlash_final=quantities(0, 2), runout=maybe(0, 1), heat=maybe(-1, 1)),
     readings=st.lists(readings, max_size=3).map(tuple),
     turning=st.lists(turnings, max_size=2).map(tuple),
+    old_gears=made(OldGears, teeth=st.sampled_from(["9/35", "3.89"]), toe_height=maybe(20, 60)),
+    correlated=st.lists(
+        made(Correlated, first=names, second=names, by=st.sampled_from([-1.0, -0.25, 0.5, 1.0])), max_size=2
+    ).map(tuple),
     shop=shops,
 )
 
