@@ -1,24 +1,22 @@
-"""A job's numbers put together: the ring in its place, the boss in its seat, for any values of the inputs."""
+"""A job's numbers put together: every input with its limits, and the evidence on where the teeth run, weighed."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
-from functools import lru_cache
+from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
-from geartrack.allowances import backlash_factor, with_runout
+from geartrack.allowances import backlash_factor
+from geartrack.assembly.bodies import assemble, closer_by, design, ring_and_pinion
+from geartrack.assembly.model import MODEL, NO_VALUES, WEIGHED, Plan, Values
 from geartrack.boss.from_job import boss_mesh, station_table
-from geartrack.boss.mesh import PlacedBoss
 from geartrack.boss.readings import StationTable
 from geartrack.clearance import boss_gap
 from geartrack.errors import InputError, refuse
-from geartrack.frame import Hand, Seat
-from geartrack.gearset.blank import GearBlanks, GearDesign, blanks
-from geartrack.gearset.depth import Taper
-from geartrack.gearset.measured import MeasuredRing, measured_section
+from geartrack.frame import Hand
+from geartrack.gearset.blank import GearBlanks
 from geartrack.gearset.place import (
     ADJUSTER_TRAVEL,
     Evidence,
@@ -31,52 +29,10 @@ from geartrack.gearset.place import (
     weigh,
 )
 from geartrack.gearset.teeth import ToothPair
-from geartrack.inputs import EDGE_BREAK, EXACT, MEASURED, RUNNING, geometry_inputs
-from geartrack.job import BarToToe, Boss, Gears, Job, locate
+from geartrack.inputs import EDGE_BREAK, EXACT, geometry_inputs
+from geartrack.job import BarToToe, Gears, Job, locate
 from geartrack.quantity import Quantity
 from geartrack.readings import FLATTEST, AgainstBoss, Way, against_boss, from_bar, from_boss, likely_slips, pinned
-from geartrack.section import Section
-
-Values = Mapping[str, float]
-WEIGHED, MODEL = "gears.toe_tip", "gears.model"
-_NO_VALUES: Values = {}
-
-
-@dataclass(frozen=True, eq=False)
-class Plan:
-    """What stays the same while inputs move: a job for one tooth pair and one hand, and every input of its geometry.
-
-    inputs: by dotted name, lengths in mm, angles in rad. placement: where the teeth run; an input of its own
-    ("gears.toe_tip") where there is more to go by than the pitch cones, which alone have "gears.model" beside them.
-    absorbed: inputs that a reading against the boss already holds; they do not move the gap's range any more.
-    """
-
-    job: Job
-    pair: ToothPair
-    hand: Hand
-    inputs: dict[str, Quantity]
-    placement: Placement
-    readings: StationTable | None
-    absorbed: frozenset[str] = frozenset()
-
-    @property
-    def moving(self) -> dict[str, Quantity]:
-        """The inputs whose give or take makes the gap's low and high."""
-        return {name: quantity for name, quantity in self.inputs.items() if name not in self.absorbed}
-
-    @property
-    def ring_placed(self) -> bool:
-        """Whether the ring was measured, or its place was."""
-        return WEIGHED in self.inputs
-
-
-@dataclass(frozen=True)
-class Assembly:
-    """Ring and boss in place for one set of values."""
-
-    blanks: GearBlanks
-    section: Section
-    boss: PlacedBoss
 
 
 def for_pair(job: Job, pair: ToothPair) -> Job:
@@ -97,7 +53,7 @@ def plan(job: Job, pair: ToothPair, hand: Hand) -> Plan:
     edge_break = (job.boss.edge_break or EDGE_BREAK).value
     inputs = geometry_inputs(job, pair, table, boss_mesh(job.boss, table, edge_break).interpolation_mm)
     first = Plan(job, pair, hand, inputs, weigh([from_pitch_cones(0.0)]), table)
-    nominal = _blanks(_design(first, _NO_VALUES))
+    nominal = ring_and_pinion(design(first, NO_VALUES))
     factor, running = float(backlash_factor(nominal.pitch)), job.running
     way = Way(factor, factor * inputs["running.backlash"].value, running.backlash_now, running.backlash_final)
     evidence = _evidence(first, nominal, way)
@@ -136,87 +92,6 @@ def _pinned(plan: Plan, read: Sequence[AgainstBoss]) -> Plan:
     return _placed_by(plan, pinned(before, [evidence for evidence, _ in found], math.sqrt(total) / slope), held)
 
 
-def assemble(plan: Plan, values: Values = _NO_VALUES) -> Assembly:
-    """Ring and boss for these values, every other input at its own; see Plan for the units."""
-    made = _blanks(_design(plan, values))
-    value = _values(plan, values)
-    toe_tip = value[WEIGHED] if WEIGHED in plan.inputs else made.ring.toe_tip_height_mm + value[MODEL]
-    section = measured_section(made, _measured(plan, values), toe_tip_height_mm=toe_tip)
-    away = backlash_factor(made.pitch) * value["running.backlash"]
-    section = section.moved(dz_mm=away - sum(values.get(name, 0.0) for name in RUNNING))
-    if value["running.runout"]:
-        section = with_runout(section, value["running.runout"])
-    seat = Seat(
-        value["axle.offset"],
-        value["boss.end_face"],
-        plan.hand,
-        value["case.outside_off_centre_across"] + value["case.bore_off_axis_across"],
-        value["case.outside_off_centre_toward"] + value["case.bore_off_axis_toward"],
-    )
-    return Assembly(made, section, _placed(plan.job.boss, plan.readings, value["boss.edge_break"], seat))
-
-
-def turning_bodies(job: Job) -> tuple[Section, ...]:
-    """What else turns with the ring, as sections; a body's points may be listed either way round."""
-    from shapely import Polygon
-
-    bodies = []
-    for body in job.turning:
-        points = np.array(body.section)
-        r, z = points.T
-        if not Polygon(points).is_valid:
-            right = "points in order round the body, their lines never crossing"
-            raise refuse(f"turning, {body.name}", "its section crosses itself", right)
-        forward = np.sum(r * np.roll(z, -1) - np.roll(r, -1) * z) > 0
-        bodies.append(Section(points if forward else points[::-1].copy(), (body.name,) * len(points), body.name))
-    return tuple(bodies)
-
-
-def closer_by(plan: Plan, values: Values = _NO_VALUES) -> float:
-    """How much further out the boss stands all round than its mesh: its size, and what lies between readings.
-
-    Growing a surface evenly by this much takes exactly as much off the gap [mm].
-    """
-    value = _values(plan, values)
-    return value["case.outside_size"] + value["boss.readings"]
-
-
-_blanks = lru_cache(maxsize=64)(blanks)  # most inputs leave the design as it is
-
-
-@lru_cache(maxsize=16)
-def _placed(boss: Boss, readings: StationTable | None, edge_break_mm: float, seat: Seat) -> PlacedBoss:
-    return PlacedBoss(boss_mesh(boss, readings, edge_break_mm), seat)
-
-
-def _values(plan: Plan, values: Values) -> dict[str, float]:
-    return {name: quantity.value for name, quantity in plan.inputs.items()} | dict(values)
-
-
-def _design(plan: Plan, values: Values) -> GearDesign:
-    value = _values(plan, values)
-    return GearDesign(
-        pair=plan.pair,
-        ring_diameter_mm=value["axle.ring_diameter"],
-        offset_mm=value["axle.offset"],
-        face_width_mm=value["gears.face_width"],
-        pinion_spiral=value["gears.pinion_spiral"],
-        cutter_radius_mm=value["gears.cutter_radius"],
-        depth_factor=value["gears.depth_factor"],
-        addendum_factor=value["gears.addendum_factor"],
-        clearance_factor=value["gears.clearance_factor"],
-        taper=Taper(plan.job.gears.taper),
-        toe_end_angle=value["gears.toe_end_angle"],
-        toe_chamfer_mm=value["gears.toe_chamfer"],
-        tip_chamfer_mm=value["gears.tip_chamfer"],
-    )
-
-
-def _measured(plan: Plan, values: Values) -> MeasuredRing:
-    value = _values(plan, values)
-    return MeasuredRing(**{f"{name}_mm": value.get(f"gears.measured.{name}") for name in MEASURED})
-
-
 def _evidence(plan: Plan, nominal: GearBlanks, way: Way) -> list[Evidence]:
     """Pitch cones, back face, pinion roots and bar to the toe, each as far as the job has it."""
     read = plan.job.gears.measured
@@ -239,7 +114,7 @@ def _pitch_cone_spread(plan: Plan, height: float) -> float:
     for name, quantity in plan.inputs.items():
         if name.startswith(("axle.", "gears.")) and not name.startswith((MODEL, "gears.measured")):
             ends = {quantity.low, quantity.high} - {quantity.value}
-            tips = [_blanks(_design(plan, {name: end})).ring.toe_tip_height_mm for end in ends]
+            tips = [ring_and_pinion(design(plan, {name: end})).ring.toe_tip_height_mm for end in ends]
             total += max((abs(tip - height) for tip in tips), default=0.0) ** 2
     return math.sqrt(total)
 
