@@ -28,7 +28,7 @@ from geartrack.gearset.place import (
     old_set_back_face,
     weigh,
 )
-from geartrack.gearset.teeth import ToothPair
+from geartrack.gearset.teeth import ToothPair, one_pair
 from geartrack.inputs import EDGE_BREAK, EXACT, geometry_inputs
 from geartrack.job import BarToToe, Gears, Job, locate
 from geartrack.quantity import Quantity
@@ -50,16 +50,47 @@ def plan(job: Job, pair: ToothPair, hand: Hand) -> Plan:
     _check_flange(job)
     table = station_table(job.boss)
     _check_reach(job, table)
+    first, nominal, way = _first(job, pair, hand, table)
+    evidence = _evidence(first, nominal, way)
+    placed = _placed_by(first, weigh(evidence)) if len(evidence) > 1 else replace(first, placement=weigh(evidence))
+    read = tuple(_against(job, "this set", way))
+    placed = replace(placed, heights=tuple(evidence[1:]), against=read, old=_old_set(job, hand, table))
+    return _pinned(placed, read) if read else placed
+
+
+def _first(job: Job, pair: ToothPair, hand: Hand, table: StationTable | None) -> tuple[Plan, GearBlanks, Way]:
+    """The plan by the pitch cones alone, its nominal gears, and how its readings reach the final setting."""
     edge_break = (job.boss.edge_break or EDGE_BREAK).value
     inputs = geometry_inputs(job, pair, table, boss_mesh(job.boss, table, edge_break).interpolation_mm)
     first = Plan(job, pair, hand, inputs, weigh([from_pitch_cones(0.0)]), table)
     nominal = ring_and_pinion(design(first, NO_VALUES))
     factor, running = float(backlash_factor(nominal.pitch)), job.running
-    way = Way(factor, factor * inputs["running.backlash"].value, running.backlash_now, running.backlash_final)
-    evidence = _evidence(first, nominal, way)
-    placed = _placed_by(first, weigh(evidence)) if len(evidence) > 1 else replace(first, placement=weigh(evidence))
-    read = [each for each in (against_boss(reading, way) for reading in job.readings) if each]
-    return _pinned(placed, read) if read else placed
+    later = factor * inputs["running.backlash"].value
+    return first, nominal, Way(factor, later, running.backlash_now, running.backlash_final)
+
+
+def _old_set(job: Job, hand: Hand, table: StationTable | None) -> Plan | None:
+    """The old set's plan with what was read with it fitted; None where nothing was.
+
+    Its toe tips run where they did while it was read, so no final setting comes into it.
+    """
+    taken = [reading for reading in job.readings if reading.gears == "old set"]
+    if not taken:
+        return None
+    pair, known = one_pair(job.old_gears.teeth, where="old_gears.teeth"), job.old_gears
+    gears = Gears(teeth=str(pair), face_width=known.face_width, pinion_spiral=known.pinion_spiral)
+    first, nominal, _ = _first(job.model_copy(update={"gears": gears}), pair, hand, table)
+    way = Way(float(backlash_factor(nominal.pitch)), 0.0, None, None)
+    bars = tuple(from_bar(each, way) for each in taken if isinstance(each, BarToToe))
+    back, height = job.gears.measured.back_face, known.toe_height
+    if back is not None and height is not None and job.gears.measured.back_face_from == "old set":
+        bars += (from_back_face(back, height),)
+    return replace(first, heights=bars, against=tuple(_against(job, "old set", way)))
+
+
+def _against(job: Job, gears: str, way: Way) -> list[AgainstBoss]:
+    found = (against_boss(reading, way) for reading in job.readings if reading.gears == gears)
+    return [each for each in found if each]
 
 
 def _placed_by(plan: Plan, placement: Placement, absorbed: frozenset[str] = frozenset()) -> Plan:
@@ -105,7 +136,8 @@ def _evidence(plan: Plan, nominal: GearBlanks, way: Way) -> list[Evidence]:
     slips = likely_slips(plan.job, tooth_mm=nominal.ring.whole_depth_heel_mm, toe_tip_mm=height)
     if slips:
         raise InputError(*slips)
-    return found + [from_bar(reading, way) for reading in plan.job.readings if isinstance(reading, BarToToe)]
+    bars = [each for each in plan.job.readings if isinstance(each, BarToToe) and each.gears == "this set"]
+    return found + [from_bar(reading, way) for reading in bars]
 
 
 def _pitch_cone_spread(plan: Plan, height: float) -> float:

@@ -1,0 +1,7 @@
+"""A job's numbers put together: the ring in its place, the boss in its seat, for any values of the inputs."""
+
+from geartrack.assembly.bodies import assemble, closer_by, turning_bodies
+from geartrack.assembly.model import WEIGHED, Assembly, Plan, Values
+from geartrack.assembly.plan import for_pair, plan
+
+__all__ = ["WEIGHED", "Assembly", "Plan", "Values", "assemble", "closer_by", "for_pair", "plan", "turning_bodies"]

@@ -1,0 +1,101 @@
+"""Ring and boss in place, for any values of a plan's inputs."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+import numpy as np
+
+from geartrack.allowances import backlash_factor, with_runout
+from geartrack.assembly.model import MODEL, NO_VALUES, WEIGHED, Assembly, Plan, Values
+from geartrack.boss.from_job import boss_mesh
+from geartrack.boss.mesh import PlacedBoss
+from geartrack.boss.readings import StationTable
+from geartrack.errors import refuse
+from geartrack.frame import Seat
+from geartrack.gearset.blank import GearDesign, blanks
+from geartrack.gearset.depth import Taper
+from geartrack.gearset.measured import MeasuredRing, measured_section
+from geartrack.inputs import MEASURED, RUNNING
+from geartrack.job import Boss, Job
+from geartrack.section import Section
+
+ring_and_pinion = lru_cache(maxsize=64)(blanks)  # most inputs leave the design as it is
+
+
+def assemble(plan: Plan, values: Values = NO_VALUES) -> Assembly:
+    """Ring and boss for these values, every other input at its own; see Plan for the units."""
+    made = ring_and_pinion(design(plan, values))
+    value = _values(plan, values)
+    toe_tip = value[WEIGHED] if WEIGHED in plan.inputs else made.ring.toe_tip_height_mm + value[MODEL]
+    section = measured_section(made, _measured(plan, values), toe_tip_height_mm=toe_tip)
+    away = backlash_factor(made.pitch) * value["running.backlash"]
+    section = section.moved(dz_mm=away - sum(values.get(name, 0.0) for name in RUNNING))
+    if value["running.runout"]:
+        section = with_runout(section, value["running.runout"])
+    seat = Seat(
+        value["axle.offset"],
+        value["boss.end_face"],
+        plan.hand,
+        value["case.outside_off_centre_across"] + value["case.bore_off_axis_across"],
+        value["case.outside_off_centre_toward"] + value["case.bore_off_axis_toward"],
+    )
+    return Assembly(made, section, _placed(plan.job.boss, plan.readings, value["boss.edge_break"], seat))
+
+
+def turning_bodies(job: Job) -> tuple[Section, ...]:
+    """What else turns with the ring, as sections; a body's points may be listed either way round."""
+    from shapely import Polygon
+
+    bodies = []
+    for body in job.turning:
+        points = np.array(body.section)
+        r, z = points.T
+        if not Polygon(points).is_valid:
+            right = "points in order round the body, their lines never crossing"
+            raise refuse(f"turning, {body.name}", "its section crosses itself", right)
+        forward = np.sum(r * np.roll(z, -1) - np.roll(r, -1) * z) > 0
+        bodies.append(Section(points if forward else points[::-1].copy(), (body.name,) * len(points), body.name))
+    return tuple(bodies)
+
+
+def closer_by(plan: Plan, values: Values = NO_VALUES) -> float:
+    """How much further out the boss stands all round than its mesh: its size, and what lies between readings.
+
+    Growing a surface evenly by this much takes exactly as much off the gap [mm].
+    """
+    value = _values(plan, values)
+    return value["case.outside_size"] + value["boss.readings"]
+
+
+@lru_cache(maxsize=16)
+def _placed(boss: Boss, readings: StationTable | None, edge_break_mm: float, seat: Seat) -> PlacedBoss:
+    return PlacedBoss(boss_mesh(boss, readings, edge_break_mm), seat)
+
+
+def _values(plan: Plan, values: Values) -> dict[str, float]:
+    return {name: quantity.value for name, quantity in plan.inputs.items()} | dict(values)
+
+
+def design(plan: Plan, values: Values) -> GearDesign:
+    value = _values(plan, values)
+    return GearDesign(
+        pair=plan.pair,
+        ring_diameter_mm=value["axle.ring_diameter"],
+        offset_mm=value["axle.offset"],
+        face_width_mm=value["gears.face_width"],
+        pinion_spiral=value["gears.pinion_spiral"],
+        cutter_radius_mm=value["gears.cutter_radius"],
+        depth_factor=value["gears.depth_factor"],
+        addendum_factor=value["gears.addendum_factor"],
+        clearance_factor=value["gears.clearance_factor"],
+        taper=Taper(plan.job.gears.taper),
+        toe_end_angle=value["gears.toe_end_angle"],
+        toe_chamfer_mm=value["gears.toe_chamfer"],
+        tip_chamfer_mm=value["gears.tip_chamfer"],
+    )
+
+
+def _measured(plan: Plan, values: Values) -> MeasuredRing:
+    value = _values(plan, values)
+    return MeasuredRing(**{f"{name}_mm": value.get(f"gears.measured.{name}") for name in MEASURED})
