@@ -30,6 +30,7 @@ class Plan:
     absorbed: inputs that a reading against the boss already holds; they do not move the gap's range any more.
     heights: what was read of where the toe tips run, the pitch cones' own estimate apart. against: the readings against
     the boss. old: the plan of the old set in the same case, where readings were taken with it; they are in there.
+    from_old: this set's toe tips less the old one's [mm], where both rings' heights were read.
     """
 
     job: Job
@@ -42,6 +43,7 @@ class Plan:
     heights: tuple[Evidence, ...] = ()
     against: tuple[AgainstBoss, ...] = ()
     old: Plan | None = None
+    from_old: Quantity | None = None
 
     @property
     def moving(self) -> dict[str, Quantity]:

@@ -54,7 +54,10 @@ def plan(job: Job, pair: ToothPair, hand: Hand) -> Plan:
     evidence = _evidence(first, nominal, way)
     placed = _placed_by(first, weigh(evidence)) if len(evidence) > 1 else replace(first, placement=weigh(evidence))
     read = tuple(_against(job, "this set", way))
-    placed = replace(placed, heights=tuple(evidence[1:]), against=read, old=_old_set(job, hand, table))
+    old = _old_set(job, hand, table)
+    placed = replace(
+        placed, heights=tuple(evidence[1:]), against=read, old=old, from_old=_from_old(job) if old else None
+    )
     return _pinned(placed, read) if read else placed
 
 
@@ -152,15 +155,28 @@ def _pitch_cone_spread(plan: Plan, height: float) -> float:
 
 
 def _back_face(job: Job) -> Quantity | None:
-    """Where the back face runs, or None where nothing says so: an old set of another make of ring says nothing."""
-    read, axle = job.gears.measured, job.axle
+    """Where the back face runs, or None where nothing says so."""
+    read = job.gears.measured
     if read.back_face is None or read.back_face_from == "this set":
         return read.back_face
+    return _carried_over(job, read.back_face)
+
+
+def _from_old(job: Job) -> Quantity | None:
+    """How much higher this set's toe tips run than the old one's, by both rings' heights on a plate [mm]."""
+    old, new = job.old_gears.toe_height, job.gears.measured.toe_height
+    carried = _carried_over(job, old) if old and new else None
+    return from_back_face(carried, new).toe_tip if carried and new else None
+
+
+def _carried_over(job: Job, from_old: Quantity) -> Quantity | None:
+    """A height by the old set, for this one in the same case; None for an old set of another make of ring."""
+    read, axle = job.gears.measured, job.axle
     flanges = (axle.carrier_flange_height, read.old_flange_height)
     if (flanges[0] is None) != (flanges[1] is None) or (job.gears.set != "standard" and None in flanges):
         return None
     return old_set_back_face(
-        read.back_face,
+        from_old,
         flange_change=_change(*flanges),
         spacer_change=_change(axle.ring_spacer or EXACT, read.old_ring_spacer or EXACT),
         adjuster_travel=_travel(job),
