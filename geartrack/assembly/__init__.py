@@ -1,7 +1,21 @@
 """A job's numbers put together: the ring in its place, the boss in its seat, for any values of the inputs."""
 
 from geartrack.assembly.bodies import assemble, closer_by, turning_bodies
+from geartrack.assembly.many import gaps, toe_tips
 from geartrack.assembly.model import WEIGHED, Assembly, Plan, Values
-from geartrack.assembly.plan import for_pair, plan
+from geartrack.assembly.plan import for_pair, placed_by, plan
 
-__all__ = ["WEIGHED", "Assembly", "Plan", "Values", "assemble", "closer_by", "for_pair", "plan", "turning_bodies"]
+__all__ = [
+    "WEIGHED",
+    "Assembly",
+    "Plan",
+    "Values",
+    "assemble",
+    "closer_by",
+    "for_pair",
+    "gaps",
+    "placed_by",
+    "plan",
+    "toe_tips",
+    "turning_bodies",
+]

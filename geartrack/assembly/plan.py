@@ -52,7 +52,7 @@ def plan(job: Job, pair: ToothPair, hand: Hand) -> Plan:
     _check_reach(job, table)
     first, nominal, way = _first(job, pair, hand, table)
     evidence = _evidence(first, nominal, way)
-    placed = _placed_by(first, weigh(evidence)) if len(evidence) > 1 else replace(first, placement=weigh(evidence))
+    placed = placed_by(first, weigh(evidence)) if len(evidence) > 1 else replace(first, placement=weigh(evidence))
     read = tuple(_against(job, "this set", way))
     old = _old_set(job, hand, table)
     placed = replace(
@@ -96,7 +96,7 @@ def _against(job: Job, gears: str, way: Way) -> list[AgainstBoss]:
     return [each for each in found if each]
 
 
-def _placed_by(plan: Plan, placement: Placement, absorbed: frozenset[str] = frozenset()) -> Plan:
+def placed_by(plan: Plan, placement: Placement, absorbed: frozenset[str] = frozenset()) -> Plan:
     """The plan with the height of the toe tips an input of its own."""
     inputs = {name: quantity for name, quantity in plan.inputs.items() if name != MODEL}
     return replace(
@@ -107,7 +107,7 @@ def _placed_by(plan: Plan, placement: Placement, absorbed: frozenset[str] = froz
 def _pinned(plan: Plan, read: Sequence[AgainstBoss]) -> Plan:
     """The plan with readings against the boss weighed in; what such a reading holds already is absorbed."""
     before = plan.placement
-    free = _placed_by(plan, before)
+    free = placed_by(plan, before)
 
     def gap(values: Values) -> float:
         moved = assemble(free, values)
@@ -123,7 +123,7 @@ def _pinned(plan: Plan, read: Sequence[AgainstBoss]) -> Plan:
         quantity = free.inputs[name]
         ends = {quantity.low, quantity.high} - {quantity.value}
         total += max((abs(gap({WEIGHED: at, name: end}) - here) for end in ends), default=0.0) ** 2
-    return _placed_by(plan, pinned(before, [evidence for evidence, _ in found], math.sqrt(total) / slope), held)
+    return placed_by(plan, pinned(before, [evidence for evidence, _ in found], math.sqrt(total) / slope), held)
 
 
 def _evidence(plan: Plan, nominal: GearBlanks, way: Way) -> list[Evidence]:

@@ -171,8 +171,9 @@ def _on_own_cases(call: Call, axle: Path, cases: Sequence[Path], pairs: Sequence
         for hand in [job.axle.hand] if job.axle.hand else Hand:
             _, gap, found = ranged_gap(plan(job, pair, hand))
             worked.append((gap.lower_mm, found, pair, case, document, job.target.gap.value))
-    gap_mm, worst, pair, case, document, target = min(worked, key=lambda each: each[0])
-    found = Range(min(each[1].low for each in worked), max(each[1].high for each in worked), worst.shares)
+    gap_mm, nearest, pair, case, document, target = min(worked, key=lambda each: each[0])
+    ends = min(each[1].low for each in worked), max(each[1].high for each in worked)
+    found: Range = Range(*ends, nearest.shares)
     units = call.setting.units
     low, high = (show_length(mm, units, rounding="down") for mm in (found.low, found.high))
     said = f"On the shop's own case {case.stem}, {pair} = {pair.ratio:.2f}:1 works out at a gap of"

@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from geartrack.frame import Array
 from geartrack.spread.draws import SETS
 
 LOW, MIDDLE, HIGH = 0.025, 0.5, 0.975
+ENDS = np.array([LOW, MIDDLE, HIGH])
 
 
 @dataclass(frozen=True)
@@ -26,9 +28,8 @@ class Percentiles:
 
 def percentiles(values: Array, weights: Array) -> Percentiles:
     """Weighted percentiles of draws (n,) [any] with weights (n,) [-], and their standard errors."""
-    levels = np.array([LOW, MIDDLE, HIGH])
-    whole = quantiles(values, weights, levels)
-    parts = np.array([quantiles(v, w, levels) for v, w in zip(_sets(values), _sets(weights), strict=True) if w.sum()])
+    whole = quantiles(values, weights, ENDS)
+    parts = np.array([quantiles(v, w, ENDS) for v, w in zip(_sets(values), _sets(weights), strict=True) if w.sum()])
     error = parts.std(axis=0, ddof=1) / np.sqrt(len(parts)) if len(parts) > 1 else np.full(3, np.inf)
     low, middle, high = (float(v) for v in whole)
     return Percentiles(low, middle, high, *(float(e) for e in error))
@@ -43,7 +44,7 @@ def quantiles(values: Array, weights: Array, levels: Array) -> Array:
     return found
 
 
-def chance(holds: Array, weights: Array) -> float:
+def chance(holds: NDArray[np.bool_], weights: Array) -> float:
     """Share of the weight of the draws for which something holds, (n,) bool [-]."""
     return float(weights[holds].sum() / weights.sum())
 

@@ -30,6 +30,9 @@ class Sampling:
     seed: int = SEED
 
 
+USUAL = Sampling()
+
+
 @dataclass(frozen=True, eq=False)
 class Posterior:
     """Weighted draws of all inputs and of the gap.
@@ -52,7 +55,7 @@ class Posterior:
         return effective(self.weights)
 
 
-def posterior(plan: Plan, sampling: Sampling = Sampling()) -> Posterior:
+def posterior(plan: Plan, sampling: Sampling = USUAL) -> Posterior:
     """Draws of a plan's inputs, of the toe tips' height given all that was read, and of the gap they make.
 
     Inputs of the boss and case are shared by both sets of gears, inputs of the gears are not. Raises InputError for
@@ -68,7 +71,8 @@ def posterior(plan: Plan, sampling: Sampling = Sampling()) -> Posterior:
     values = draw(inputs | scores, count=sampling.count, seed=sampling.seed, correlations=correlated)
     score = np.stack([values.pop(name) for name in (_SCORE, _OLD_SCORE) if name in values], axis=1)
     if plan.placement.disagreement:
-        heights, weights, flagged = _stretched(plan, score), np.ones(len(score)), ()
+        heights, weights = _stretched(plan, score), np.ones(len(score))
+        flagged: tuple[str, ...] = ()
     else:
         heights, weights, flagged = _given(plan, values, score)
     low, high = gaps(plan, values, heights[:, 0])
@@ -112,7 +116,8 @@ def _gap_at(plan: Plan, values: Mapping[str, Array]) -> GapAt:
 
     def gap(heights: Array) -> Array:
         low, high = gaps(plan, read, heights, tolerance_mm=_ROUGH_MM)
-        return (low + high) / 2
+        middle: Array = (low + high) / 2
+        return middle
 
     return gap
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from geartrack.quantity import Origin, Quantity
@@ -55,33 +55,49 @@ def clearances(target: float, nominal: float, found: Range) -> tuple[float, floa
 def worst_case(
     evaluate: Callable[[Mapping[str, float]], float], inputs: Mapping[str, Quantity], nominal: float
 ) -> Range:
-    """The straight sum of every input's own effect, each end re-evaluated.
+    """The straight sum of every input's own effect, each end re-evaluated; see `worst_case_of_many`.
 
-    nominal: the result with nothing moved [any]. evaluate takes changed values by name (all others at nominal) and
-    returns the result; an input whose limits are its value is skipped. Both ends are evaluated since the nearest point
-    jumps: the sign of an effect is found, never assumed. A one-sided input moves the result to one side only. All are
-    moved together too: where one place blocks what another frees, together they do more than the sum of each alone.
+    nominal: the result with nothing moved [any].
 
     >>> from geartrack.quantity import give_or_take
     >>> r = worst_case(lambda v: 2 * v.get("a", 1.0), {"a": give_or_take(1.0, 0.25)}, 2.0)
     >>> r.low, r.high
     (1.5, 2.5)
     """
+    return worst_case_of_many(lambda many: [evaluate(values) for values in many], inputs, nominal)
+
+
+def worst_case_of_many(
+    evaluate: Callable[[Sequence[Mapping[str, float]]], Sequence[float]],
+    inputs: Mapping[str, Quantity],
+    nominal: float,
+) -> Range:
+    """The straight sum of every input's own effect, for an evaluation that takes many cases at once.
+
+    nominal: the result with nothing moved [any]. evaluate takes, for each case, changed values by name (all others at
+    nominal) and returns the results; an input whose limits are its value is skipped. Both ends are evaluated since the
+    nearest point jumps: the sign of an effect is found, never assumed. A one-sided input moves the result to one side
+    only. All are moved together too: where one place blocks what another frees, together they do more than the sum of
+    each alone.
+    """
+    ends = [(name, end) for name, each in inputs.items() for end in (each.low, each.high) if end != each.value]
+    moves = [found - nominal for found in evaluate([{name: end} for name, end in ends])] if ends else []
     shares: list[Share] = []
     up_ends: dict[str, float] = {}
     down_ends: dict[str, float] = {}
     for name, quantity in inputs.items():
-        ends = {end: evaluate({name: end}) - nominal for end in (quantity.low, quantity.high) if end != quantity.value}
-        down, up = -min(ends.values(), default=0.0), max(ends.values(), default=0.0)
+        own = {end: move for (of, end), move in zip(ends, moves, strict=True) if of == name}
+        down, up = -min(own.values(), default=0.0), max(own.values(), default=0.0)
         shares.append(Share(name, max(0.0, down), max(0.0, up), quantity.origin))
-        for end, move in ends.items():
+        for end, move in own.items():
             if move == up >= 0:
                 up_ends[name] = end
             if -move == down >= 0:
                 down_ends[name] = end
     shares.sort(key=lambda s: -s.width)
+    together_low, together_high = evaluate([down_ends, up_ends])
     return Range(
-        min(nominal - sum(s.down for s in shares), evaluate(down_ends)),
-        max(nominal + sum(s.up for s in shares), evaluate(up_ends)),
+        min(nominal - sum(s.down for s in shares), together_low),
+        max(nominal + sum(s.up for s in shares), together_high),
         tuple(s for s in shares if s.width > 0),
     )

@@ -15,7 +15,7 @@ from geartrack.quantity import Quantity
 from geartrack.quote import Work
 from geartrack.relief import Relief, Stop, Wall
 from geartrack.section import Section
-from geartrack.spread import Range
+from geartrack.spread import Band, NextReading
 from geartrack.verdict import Verdict
 
 
@@ -69,6 +69,7 @@ class Answer:
     gap: certified, nominal geometry, of the ring; place: where. by_body: the gap of every turning body by name.
     band: the set-up gap's low to high [mm], certified bounds included. running_low_mm: low end of the running gap [mm].
     cuts: None where no depth may be given. pinion_gap: pinion toe end to the boss. work: what the quote prices.
+    next_readings: readings not yet taken, the one worth most per minute first; none where nothing was drawn.
     """
 
     job: Job
@@ -84,7 +85,7 @@ class Answer:
     by_body: dict[str, Gap]
     place: Place
     target_mm: float
-    band: Range
+    band: Band
     running_low_mm: float
     axial_retreat_mm: float
     minimum_wall: Quantity | None
@@ -95,6 +96,7 @@ class Answer:
     work: Work
     alternatives: tuple[Alternative, ...]
     notes: tuple[str, ...]
+    next_readings: tuple[NextReading, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import replace
-from functools import partial
+from dataclasses import dataclass, replace
 
 from geartrack.assembly import Assembly, Plan, assemble, closer_by, for_pair, plan, turning_bodies
 from geartrack.clearance import Gap, axial_retreat, boss_gap, gap_by_body, pinion_gap
@@ -14,7 +12,7 @@ from geartrack.inputs import running_inputs
 from geartrack.job import Job
 from geartrack.quantity import Quantity
 from geartrack.relief import wall_before
-from geartrack.spread import Range, worst_case
+from geartrack.spread import Band, NextReading, Sampling, drawn_band, next_readings, placed_by_draws, simple_band
 from geartrack.study.answer import Answer, Place
 from geartrack.study.cuts import cuts_for, minimum_wall, work_for
 from geartrack.study.judge import alternatives, depth_may_be_given, facts, notes
@@ -23,18 +21,40 @@ from geartrack.verdict import decide
 ON_LINE = 0.02  # of the radius: nearer to straight up or down than this is neither toward nor away
 
 
-def check(job: Job) -> Answer:
+def check(job: Job, sampling: Sampling | None = None) -> Answer:
     """Does this job's gear set touch the boss, where, how sure is it, and what has to go?
 
+    sampling: how low to high is drawn; None takes the straight sum of all limits instead, which is quicker and wider.
     Where the hand of the axle is not given, both hands are worked: the closer one is answered, and the range takes in
     the other's. Raises InputError for whatever the job gets wrong.
     """
     pair = one_pair(job.gears.teeth)
     hands = [job.axle.hand] if job.axle.hand else list(Hand)
-    worked = [(chosen, *ranged_gap(chosen)) for chosen in (plan(job, pair, hand) for hand in hands)]
-    chosen, now, gap, found = min(worked, key=lambda each: each[3].low)
-    found = Range(min(each[3].low for each in worked), max(each[3].high for each in worked), found.shares)
-    return _answer(chosen, now, gap, found)
+    worked = [_worked(plan(job, pair, hand), sampling) for hand in hands]
+    closer = min(worked, key=lambda each: each.band.low)
+    low, high = min(each.band.low for each in worked), max(each.band.high for each in worked)
+    return _answer(replace(closer, band=replace(closer.band, low=low, high=high)))
+
+
+@dataclass(frozen=True, eq=False)
+class _Worked:
+    """One hand's plan with its nominal bodies, gap, band, and the readings still to take (none without draws)."""
+
+    plan: Plan
+    now: Assembly
+    gap: Gap
+    band: Band
+    next: tuple[NextReading, ...] | None
+
+
+def _worked(chosen: Plan, sampling: Sampling | None) -> _Worked:
+    target = chosen.job.target.gap.value
+    if sampling is None:
+        return _Worked(chosen, *ranged_gap(chosen), None)
+    chosen, found = placed_by_draws(chosen, sampling)
+    now, gap = nominal_gap(chosen)
+    band = drawn_band(chosen, gap, target, found, sampling)
+    return _Worked(chosen, now, gap, band, next_readings(chosen, found, target))
 
 
 def with_teeth(job: Job, typed: str) -> Job:
@@ -43,13 +63,16 @@ def with_teeth(job: Job, typed: str) -> Job:
     return job if pair == one_pair(job.gears.teeth) else for_pair(job, pair)
 
 
-def ranged_gap(chosen: Plan) -> tuple[Assembly, Gap, Range]:
-    """A plan's nominal assembly, its certified gap, and the gap's low to high, the bounds included."""
+def ranged_gap(chosen: Plan) -> tuple[Assembly, Gap, Band]:
+    """A plan's nominal assembly, its certified gap, and the gap's low to high by the straight sum."""
+    now, gap = nominal_gap(chosen)
+    return now, gap, simple_band(chosen, gap)
+
+
+def nominal_gap(chosen: Plan) -> tuple[Assembly, Gap]:
+    """A plan's nominal assembly and its certified gap."""
     now = assemble(chosen)
-    gap = _less(boss_gap(now.boss, now.section), closer_by(chosen))
-    found = worst_case(partial(_gap_mm, chosen), chosen.moving, gap.nominal_mm)
-    below, above = gap.nominal_mm - gap.lower_mm, gap.upper_mm - gap.nominal_mm
-    return now, gap, Range(found.low - below, found.high + above, found.shares)
+    return now, _less(boss_gap(now.boss, now.section), closer_by(chosen))
 
 
 def _less(gap: Gap, by_mm: float) -> Gap:
@@ -58,22 +81,17 @@ def _less(gap: Gap, by_mm: float) -> Gap:
     return replace(gap, lower_mm=lower, upper_mm=upper, nominal_mm=nominal)
 
 
-def _gap_mm(chosen: Plan, values: Mapping[str, float]) -> float:
-    moved = assemble(chosen, values)
-    return boss_gap(moved.boss, moved.section).nominal_mm - closer_by(chosen, values)
-
-
-def _answer(chosen: Plan, now: Assembly, gap: Gap, found: Range) -> Answer:
+def _answer(worked: _Worked) -> Answer:
+    chosen, now, gap, found = worked.plan, worked.now, worked.gap, worked.band
     job = chosen.job
     load = running_inputs(job)
-    running_low = found.low + worst_case(lambda toward: -sum(toward.values()), load, 0.0).low
     bodies = turning_bodies(job)
     before = wall_before(now.boss)
     minimum = minimum_wall(job, before)
     place = _place(now, gap)
     pinion = pinion_gap(now.boss, now.blanks.pinion.section)
     cuts = cuts_for(chosen, now, gap, found, minimum)
-    verdict = decide(facts(chosen, found, running_low, cuts, before, minimum, place))
+    verdict = decide(facts(chosen, found, cuts, before, minimum, place, worked.next))
     wanted = {"target.gap": job.target.gap, "target.allowance": job.target.allowance, "case.minimum_wall": minimum}
     return Answer(
         job=job,
@@ -90,7 +108,8 @@ def _answer(chosen: Plan, now: Assembly, gap: Gap, found: Range) -> Answer:
         place=place,
         target_mm=job.target.gap.value,
         band=found,
-        running_low_mm=running_low,
+        running_low_mm=found.running_low,
+        next_readings=worked.next or (),
         axial_retreat_mm=axial_retreat(now.boss, now.section) if gap.lower_mm < 0 else 0.0,
         minimum_wall=minimum,
         wall_before=before,

@@ -15,7 +15,8 @@ from geartrack.materials import FACTS, Material
 from geartrack.quantity import Origin, Quantity
 from geartrack.readings import missing
 from geartrack.relief import Wall, stop_clearance
-from geartrack.spread import Range
+from geartrack.spread import Band, NextReading, Range
+from geartrack.spread.outcome import FEW_EFFECTIVE
 from geartrack.study.answer import Alternative, Cuts, Place
 from geartrack.tolerances import TOLERANCES
 from geartrack.units import show_both
@@ -40,6 +41,7 @@ OLD_SCALLOP = "the wall in the old scallop, by ball caliper (wall_in_old_scallop
 MORE_OF_THE_BOSS = "more readings of the boss round the nearest place, 30 degrees and 5 mm apart or less"
 THE_RING = "ring heights on a flat plate, and its back face above the pinion's centre line at final backlash"
 ITS_BACK_FACE = "the ring's back face above the pinion's centre line, with this set at final backlash"
+ANOTHER_CASE = "the boss on this very case: outside, wall at four places, end face"
 THE_GAP_AGAIN = (
     "the gap once more, by feeler or solder: caps torqued, final bearings and preload, backlash written down"
 )
@@ -48,24 +50,30 @@ WORTH_READING_MM = 0.03  # a reading that narrows the range by less will not set
 
 
 def facts(
-    chosen: Plan, found: Range, running_low_mm: float, cuts: Cuts, before: Wall, minimum: Quantity, place: Place
+    chosen: Plan,
+    found: Band,
+    cuts: Cuts,
+    before: Wall,
+    minimum: Quantity,
+    place: Place,
+    ranked: tuple[NextReading, ...] | None,
 ) -> Facts:
-    """What the verdict rests on."""
+    """What the verdict rests on; ranked: readings still to take, None where they were not worked out."""
     job, case, scallop = chosen.job, chosen.job.case, chosen.job.case.wall_in_old_scallop
     unread = case.ground_before and scallop is None
     return Facts(
         gap_low_mm=found.low,
         gap_high_mm=found.high,
         target_mm=job.target.gap.value,
-        running_low_mm=running_low_mm,
+        running_low_mm=found.running_low,
         wall_low_mm=min(cuts.wall_low_mm, scallop.low) if scallop else cuts.wall_low_mm,
         wall_high_mm=min(cuts.wall_high_mm, scallop.high) if scallop else cuts.wall_high_mm,
         wall_before_mm=_thinnest_now(job, before),
         minimum_wall_mm=minimum.value,
         ring_placed=chosen.ring_placed,
         this_case=case.measured == "this case" or (bool(chosen.absorbed) and found.low >= job.target.gap.value),
-        next_reading=OLD_SCALLOP if unread else next_reading(chosen, found, place),
-        gap_reading_needed=_reading_needed(chosen, place),
+        next_reading=OLD_SCALLOP if unread else _to_take(chosen, found, place, ranked),
+        gap_reading_needed=_reading_needed(chosen, found, place),
         wall_reading_needed="the case was ground before, and the wall there was not read" if unread else None,
         cracked_or_welded="a crack was found" if case.cracked else "it was welded" if case.welded else "",
         bore_fault=_bore_fault(job),
@@ -78,6 +86,14 @@ def depth_may_be_given(job: Job) -> bool:
     return not (job.case.cracked or job.case.welded or _aluminium(job))
 
 
+def _to_take(chosen: Plan, found: Band, place: Place, ranked: tuple[NextReading, ...] | None) -> str | None:
+    """The reading to take next: what must be read first, else the one worth most of those that may settle it."""
+    by_rule = next_reading(chosen, found, place)
+    if ranked is None or by_rule in (None, MORE_OF_THE_BOSS, THE_GAP_AGAIN, ANOTHER_CASE):
+        return by_rule
+    return next((each.name for each in ranked if each.settles), None)
+
+
 def next_reading(chosen: Plan, found: Range, place: Place) -> str | None:
     """The reading that narrows the range most, in plain words; never one that the job has already.
 
@@ -87,7 +103,7 @@ def next_reading(chosen: Plan, found: Range, place: Place) -> str | None:
     if _steps_too_wide(chosen, place):
         return MORE_OF_THE_BOSS
     if job.case.measured != "this case":
-        return "the boss on this very case: outside, wall at four places, end face"
+        return ANOTHER_CASE
     if chosen.absorbed:
         return THE_GAP_AGAIN if missing(job) or chosen.placement.disagreement else None
     if not chosen.ring_placed:
@@ -115,9 +131,14 @@ def _aluminium(job: Job) -> str:
     return "" if settled else f"aluminium: no depth before the maker's minimum wall is settled ({how})"
 
 
-def _reading_needed(chosen: Plan, place: Place) -> str | None:
+def _reading_needed(chosen: Plan, found: Band, place: Place) -> str | None:
     if chosen.placement.disagreement:
         return chosen.placement.disagreement
+    if found.flagged:
+        these = " and ".join(dict.fromkeys(found.flagged))
+        return f"{these} does not go with the rest of the job: was it read or typed wrong, or is it another case?"
+    if found.draws and found.effective < FEW_EFFECTIVE:
+        return "the readings together leave too little of what was expected: read them again"
     steps = _steps_too_wide(chosen, place)
     if steps is None:
         return None
