@@ -169,8 +169,8 @@ def _on_own_cases(call: Call, axle: Path, cases: Sequence[Path], pairs: Sequence
         document = _whole_job(call, axle, case, pair)
         job = job_from_dict(document, call.setting.base, "phone card")
         for hand in [job.axle.hand] if job.axle.hand else Hand:
-            _, gap, found = ranged_gap(plan(job, pair, hand))
-            worked.append((gap.lower_mm, found, pair, case, document, job.target.gap.value))
+            _, gap, band = ranged_gap(plan(job, pair, hand))
+            worked.append((gap.lower_mm, band, pair, case, document, job.target.gap.value))
     gap_mm, nearest, pair, case, document, target = min(worked, key=lambda each: each[0])
     ends = min(each[1].low for each in worked), max(each[1].high for each in worked)
     found: Range = Range(*ends, nearest.shares)
