@@ -50,6 +50,15 @@ def where(place: Place, hand: Hand | None, units: Units) -> str:
     return f"{inward}, at {clock} seen from the pinion-nut end{side(place)}"
 
 
+def percent(chance: float) -> str:
+    """A chance [-] as a whole number of percent; never 0 or 100, since draws make nothing certain.
+
+    >>> percent(0.004), percent(0.42), percent(1.0)
+    ('under 1 %', '42 %', 'over 99 %')
+    """
+    return "under 1 %" if chance < 0.01 else "over 99 %" if chance > 0.99 else f"{100 * chance:.0f} %"
+
+
 def metal(answer: Answer) -> str:
     """What to call what comes off: the metal where it is known."""
     return FACTS[Material(answer.job.case.material)].words
@@ -135,6 +144,7 @@ INPUT_NAMES = {
     "target.gap": "Gap wanted",
     "target.allowance": "Grind no deeper than wanted, plus",
     "case.minimum_wall": "Minimum wall",
+    "together": "Inputs acting together",
 }
 
 

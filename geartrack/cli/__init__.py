@@ -10,8 +10,12 @@ from typing import Any
 import click
 
 from geartrack import __version__
-from geartrack.cli.options import AS_JSON, FIGURE, JOB, TARGET, UNITS, with_options
+from geartrack.cli.depths import depths
+from geartrack.cli.next_reading import next_command
+from geartrack.cli.options import AS_JSON, DRAWS, FAST, FIGURE, JOB, SEED, TARGET, UNITS, with_options
 from geartrack.cli.quick import quick
+from geartrack.cli.template import template
+from geartrack.cli.worksheet import worksheet
 from geartrack.errors import GeartrackError
 
 BAD_INPUT = 2
@@ -53,7 +57,7 @@ def main() -> None:
 @JOB
 @click.option("--teeth", help="Another tooth pair or ratio than the job's: 8/39, 39:8, 8x39 or 4.875.")
 @click.option("--inputs", is_flag=True, help="List every input with its give or take, origin and source.")
-@with_options(TARGET, AS_JSON, FIGURE, UNITS)
+@with_options(TARGET, AS_JSON, FIGURE, UNITS, FAST, DRAWS, SEED)
 def check(
     job: Path,
     teeth: str | None,
@@ -62,12 +66,15 @@ def check(
     as_json: bool,
     figure: Path | None,
     units: str | None,
+    fast: bool,
+    draws: int | None,
+    seed: int | None,
 ) -> None:
     """Does this job's gear set touch the boss, and what has to go?"""
     from geartrack.cli import present
     from geartrack.study import check as study_check
 
-    answer = study_check(present.changed(job, teeth, target, units))
+    answer = study_check(present.changed(job, teeth, target, units), present.sampling(fast, draws, seed))
     if figure:
         present.save_check_figure(answer, figure)
     present.as_json(answer) if as_json else present.check(answer, inputs=inputs)
@@ -166,6 +173,10 @@ def new(path: Path | None, force: bool, **answers: str | None) -> None:
 
 
 main.add_command(quick)
+main.add_command(next_command)
+main.add_command(template)
+main.add_command(depths)
+main.add_command(worksheet)
 
 
 @main.command()

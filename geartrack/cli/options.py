@@ -12,6 +12,13 @@ JOB = click.argument("job", type=click.Path(path_type=Path))
 AS_JSON = click.option("--json", "as_json", is_flag=True, help="Print the result as JSON, in millimetres and degrees.")
 UNITS = click.option("--units", type=click.Choice(["in", "mm"]), help="Which unit stands first (default: the job's).")
 FIGURE = click.option("--figure", type=click.Path(path_type=Path), help="Write the figure here: .svg, .png or .pdf.")
+TEETH = click.option("--teeth", help="Another tooth pair or ratio than the job's.")
+PAPER = click.option(
+    "--paper", type=click.Choice(["letter", "a4"]), help="Paper of a PDF (default: letter for inches, a4 for mm)."
+)
+FAST = click.option("--fast", is_flag=True, help="Low to high by the straight sum of all limits: quicker and wider.")
+DRAWS = click.option("--draws", type=int, help="How many draws low to high rests on, a power of two (default 8192).")
+SEED = click.option("--seed", type=int, help="Where the draws start; the same seed draws the same.")
 TARGET = click.option("--target", help='Gap wanted between teeth and boss, such as "0.020 in".')
 
 

@@ -17,8 +17,10 @@ from rich.table import Table
 from rich.text import Text
 
 from geartrack import words
+from geartrack.errors import refuse
 from geartrack.job import Job, read_job, with_changes
 from geartrack.quote import Quote, Three
+from geartrack.spread import Sampling
 from geartrack.study import as_document, with_teeth
 from geartrack.study.answer import Answer, RatioTable
 from geartrack.study.gears import GearSheet
@@ -41,6 +43,14 @@ def changed(job: Path, teeth: str | None, target: str | None, units: str | None)
     read = read_job(job)
     read = with_changes(read, changes) if changes else read
     return with_teeth(read, teeth) if teeth else read
+
+
+def sampling(fast: bool, draws: int | None, seed: int | None) -> Sampling | None:
+    """How low to high is drawn, by the flags; None for the straight sum."""
+    if fast and (draws is not None or seed is not None):
+        raise refuse("--fast", "makes no draws", "--fast alone, or --draws and --seed without it")
+    typed = {"count": draws, "seed": seed}
+    return None if fast else Sampling(**{name: value for name, value in typed.items() if value is not None})
 
 
 def as_json(result: Answer | RatioTable | Quote | GearSheet) -> None:
@@ -138,8 +148,13 @@ def _numbers(answer: Answer, units: Units) -> Table:
     table.columns[3].justify = "left"
     zone = f"{answer.gap.zone} of the ring"
     _row(table, "Gap now", answer.gap.lower_mm, units, "down", zone)
-    _row(table, "  low", answer.band.low, units, "down", "worst of every input's give or take")
-    _row(table, "  high", answer.band.high, units, "down")
+    band = answer.band
+    how = "39 of 40 are higher" if band.draws else "worst of every input's give or take"
+    _row(table, "  low", band.low, units, "down", how)
+    _row(table, "  high", band.high, units, "down", "39 of 40 are lower" if band.draws else "")
+    if band.p_target is not None and band.p_contact is not None:
+        table.add_row("Chance that the gap wanted is there", words.percent(band.p_target), "", "as set up")
+        table.add_row("Chance that the teeth touch", words.percent(band.p_contact), "", "running")
     _row(table, "Wanted", answer.target_mm, units)
     _row(table, "Running gap, low", answer.running_low_mm, units, "down", "against zero, not against the wanted gap")
     _row(table, "Place, in from the pinion-side end", answer.place.station_mm, units)
@@ -188,12 +203,28 @@ def _heads(units: Units) -> tuple[str, str]:
 
 
 def _budget(answer: Answer, units: Units) -> Table:
-    table = _grid("What makes the low and the high", "down", "up", "origin")
+    table = _grid("What makes the low and the high", "down", "up", "share", "origin")
+    parts = {part.name: f"{100 * part.share:.0f} %" for part in answer.band.budget}
     for share in answer.band.shares[:8]:
-        table.add_row(
-            words.input_name(share.name), show_both(share.down, units), show_both(share.up, units), share.origin
-        )
+        moves = show_both(share.down, units), show_both(share.up, units)
+        table.add_row(words.input_name(share.name), *moves, parts.get(share.name, "-"), share.origin)
     return table
+
+
+def next_readings(answer: Answer) -> None:
+    """The readings not yet taken, the one worth most per minute first."""
+    out, units = console(), answer.job.units
+    out.print(f"{answer.job.name}: {answer.verdict.words}. {answer.verdict.reason.rstrip('?.').capitalize()}.\n")
+    if not answer.next_readings:
+        out.print("No reading that is left would narrow it.")
+    table = _grid("Reading", "minutes", "give or take, now", "then", "wrong word, now", "then", "settles it")
+    for each in answer.next_readings:
+        worth = each.worth
+        halves = show_both(worth.half_now, units), show_both(worth.half_after, units)
+        chances = (words.percent(chance) for chance in (worth.wrong_now, worth.wrong_after, worth.settles))
+        now, then, settles = chances
+        table.add_row(each.name, f"{each.minutes:g}", *halves, now, then, settles)
+    out.print(table)
 
 
 def _inputs(answer: Answer, units: Units) -> Table:

@@ -13,6 +13,7 @@ from geartrack.clearance import Gap
 from geartrack.inputs import ANGLES, PLAIN
 from geartrack.quote import Line, Quote, Three
 from geartrack.relief import Relief
+from geartrack.spread import Band, NextReading
 from geartrack.study.answer import Answer, Cuts, RatioTable
 from geartrack.study.gears import GearSheet
 
@@ -64,12 +65,10 @@ def _(answer: Answer) -> Document:
         "band": {
             "low_mm": answer.band.low,
             "high_mm": answer.band.high,
-            "method": "worst-case sum",
-            "shares": [
-                {"name": s.name, "down_mm": s.down, "up_mm": s.up, "origin": s.origin.value} for s in answer.band.shares
-            ],
+            **_band(answer.band),
         },
-        "running": {"low_mm": answer.running_low_mm, "p_contact": None},
+        "next_readings": [_next(each) for each in answer.next_readings],
+        "running": {"low_mm": answer.running_low_mm, "p_contact": answer.band.p_contact},
         "interference": {"axial_retreat_mm": answer.axial_retreat_mm},
         "relief": _relief(cuts, answer),
         "wall": {
@@ -145,6 +144,36 @@ def _stop(cuts: Cuts | None, answer: Answer) -> Document | None:
         "depth_axial_max_mm": cuts.at_stop.depth_axial_max_mm,
         "wall_left_mm": cuts.stop.wall_left_mm,
         "limited_by": cuts.stop.limited_by,
+    }
+
+
+def _band(band: Band) -> Document:
+    return {
+        "method": "draws" if band.draws else "worst-case sum",
+        "middle_mm": band.middle,
+        "low_error_mm": band.low_error,
+        "high_error_mm": band.high_error,
+        "draws": band.draws,
+        "effective_draws": band.effective,
+        "p_target": band.p_target,
+        "p_clear": band.p_clear,
+        "worst_low_mm": band.worst.low,
+        "worst_high_mm": band.worst.high,
+        "shares": [{"name": s.name, "down_mm": s.down, "up_mm": s.up, "origin": s.origin.value} for s in band.shares],
+        "budget": [{"name": part.name, "share": part.share} for part in band.budget],
+        "flagged": list(band.flagged),
+    }
+
+
+def _next(each: NextReading) -> Document:
+    return {
+        "reading": each.name,
+        "minutes": each.minutes,
+        "half_now_mm": each.worth.half_now,
+        "half_after_mm": each.worth.half_after,
+        "wrong_now": each.worth.wrong_now,
+        "wrong_after": each.worth.wrong_after,
+        "settles": each.worth.settles,
     }
 
 
