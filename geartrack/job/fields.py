@@ -156,6 +156,8 @@ class Measure(Plain):
             return Quantity(value, low, high, origin, how, shape or Shape.UNIFORM)
         if "give_or_take" in raw:
             give = self._give(raw["give_or_take"])
+            if give == 0 and origin is Origin.MEASURED:
+                raise refuse("", "no reading gives or takes nothing", "what the tool may be out by, such as 0.002 in")
         elif tool and self.kind == "length":
             give = tool.two_sigma_mm
         elif origin is Origin.MEASURED:
