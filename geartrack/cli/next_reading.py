@@ -6,18 +6,19 @@ from pathlib import Path
 
 import click
 
-from geartrack.cli.options import AS_JSON, DRAWS, JOB, SEED, TARGET, UNITS, with_options
+from geartrack.cli.options import AS_JSON, DRAWS, FIGURE, JOB, SEED, TARGET, UNITS, with_options
 
 
 @click.command("next")
 @JOB
 @click.option("--teeth", help="Another tooth pair or ratio than the job's.")
-@with_options(TARGET, AS_JSON, UNITS, DRAWS, SEED)
+@with_options(TARGET, AS_JSON, FIGURE, UNITS, DRAWS, SEED)
 def next_command(
     job: Path,
     teeth: str | None,
     target: str | None,
     as_json: bool,
+    figure: Path | None,
     units: str | None,
     draws: int | None,
     seed: int | None,
@@ -27,4 +28,8 @@ def next_command(
     from geartrack.study import check
 
     answer = check(present.changed(job, teeth, target, units), present.sampling(False, draws, seed))
+    if figure:
+        present.save_sure_figure(answer, figure)
     present.as_json(answer) if as_json else present.next_readings(answer)
+    if figure:
+        present.wrote(figure)

@@ -70,6 +70,13 @@ def save_check_figure(answer: Answer, path: Path) -> None:
     save(check_figure(answer, answer.job.units), path)
 
 
+def save_sure_figure(answer: Answer, path: Path) -> None:
+    """The figure of how sure an answer is, in a file."""
+    from geartrack.draw import save, sure_figure
+
+    save(sure_figure(answer, answer.job.units), path)
+
+
 def save_ratio_figure(table: RatioTable, path: Path) -> None:
     """The figure of a comparison of ratios, in a file."""
     from geartrack.draw import ratio_figure, save

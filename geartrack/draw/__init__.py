@@ -4,7 +4,7 @@ from geartrack.draw.end import end_view
 from geartrack.draw.patchmap import patch_view
 from geartrack.draw.ratio import ratio_view
 from geartrack.draw.save import save, svg_text
-from geartrack.draw.sheet import check_figure, describe, ratio_figure
+from geartrack.draw.sheet import check_figure, describe, ratio_figure, sure_figure
 from geartrack.draw.side import near_view, side_view
 
 __all__ = [
@@ -17,5 +17,6 @@ __all__ = [
     "ratio_view",
     "save",
     "side_view",
+    "sure_figure",
     "svg_text",
 ]

@@ -13,6 +13,8 @@ from geartrack.draw.end import end_view
 from geartrack.draw.patchmap import patch_view
 from geartrack.draw.ratio import ratio_view
 from geartrack.draw.side import near_view, side_view
+from geartrack.draw.sure import budget_view, readings_view
+from geartrack.errors import refuse
 from geartrack.study.answer import Answer, RatioTable
 from geartrack.units import Units, show_both, show_length
 
@@ -46,6 +48,22 @@ def ratio_figure(table: RatioTable, units: Units) -> Figure:
     ratio_view(figure.add_axes((0.08, below, 0.9, top - below + 0.02)), table, units)
     foot = 0.02 + 0.0242 * len(lost)
     figure.text(0.03, foot, "\n".join(lost), fontsize=ink.SMALL, color=ink.INK, va="top", linespacing=1.4)
+    return figure
+
+
+def sure_figure(answer: Answer, units: Units) -> Figure:
+    """What makes an answer's low to high, and what each reading still to take would leave of it."""
+    if not answer.band.budget or not answer.next_readings:
+        raise refuse("figure", "there is nothing left to narrow", "a job with readings still to take")
+    low, high = (show_length(end, units, rounding="down") for end in (answer.band.low, answer.band.high))
+    title = "How sure is it, and what to read next"
+    sentence = f"{answer.verdict.words}. Gap {low} to {high}; wanted {show_both(answer.target_mm, units)}."
+    parts = "; ".join(f"{words.input_name(part.name)}: {100 * part.share:.0f} %" for part in answer.band.budget[:6])
+    ranked = "; ".join(f"{n}. {each.name}" for n, each in enumerate(answer.next_readings, 1))
+    figure, top = _sheet(_LANDSCAPE, title, sentence, _whose(answer), f"{title}. {sentence} {parts}. {ranked}.")
+    upper, lower = 0.4 * (top - 0.18), 0.6 * (top - 0.18)
+    budget_view(figure.add_axes((0.32, top - upper, 0.64, upper)), answer)
+    readings_view(figure.add_axes((0.32, 0.075, 0.64, lower)), answer, units)
     return figure
 
 
