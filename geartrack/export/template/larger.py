@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -23,21 +24,28 @@ _TURNS = (0.5, 1.0, 2.5, 5.0, 7.5, 15.0)  # degrees; half a degree is a minute o
 
 def larger(patch: Developed, steps: Steps) -> tuple[Figure, int]:
     """The patch with the depth at its contours, and how many times larger it is drawn."""
-    points = np.concatenate([curve.points for curve in patch.curves])
-    low, high = points.min(axis=0), points.max(axis=0)
+    points = np.concatenate([_upright(patch, curve.points) for curve in patch.curves])
+    low, high = np.minimum(points.min(axis=0), (np.inf, 0.0)), points.max(axis=0)
     times = next((each for each in _TIMES if (each * (high - low) <= _ROOM_MM).all()), 1)
     wide, tall = (times * (high - low)).tolist()
-    curves = [Curve(curve.layer, times * (curve.points - low), curve.closed) for curve in patch.curves]
-    deepest = times * (np.array(patch.deepest) - low)
+
+    def grown(places: Array) -> Array:
+        larger_ones: Array = times * (_upright(patch, places) - low)
+        return larger_ones
+
+    curves = [Curve(curve.layer, grown(curve.points), curve.closed) for curve in patch.curves]
+    deepest = grown(np.array(patch.deepest))
     curves.append(circle(Layer.MARKS, 0.7, (float(deepest[0]), float(deepest[1])), 36))
     curves.append(line(Layer.BOSS, (-2.0, 0.0), (wide + 2.0, 0.0)))
     name = f"The patch {times} times larger: to read from, not to lay on"
     figure = Figure(name, (-14.0, -8.5, wide + 8.0, tall + 3.5), tuple(curves))
-    figure = figure.with_(*_inward(steps, times, float(low[1]), tall)).with_(*_round(patch, times, low, high))
-    return figure.with_(labels=_depths(patch, steps, times, low)), times
+    figure = figure.with_(*_inward(steps, times * patch.flat.slant, float(low[1]) / patch.flat.slant, tall)).with_(
+        *_round(patch, grown)
+    )
+    return figure.with_(labels=_depths(patch, steps, grown)), times
 
 
-def _inward(steps: Steps, times: int, low: float, tall: float) -> tuple[list[Curve], list[Label]]:
+def _inward(steps: Steps, times: float, low: float, tall: float) -> tuple[list[Curve], list[Label]]:
     """The ruler in from the pinion-side end."""
     lengths = [parse_length(text) for text in _RULER[steps.units]]
     step = next((each for each in lengths if tall <= 8 * times * each), lengths[-1])
@@ -52,27 +60,35 @@ def _inward(steps: Steps, times: int, low: float, tall: float) -> tuple[list[Cur
     return curves, labels
 
 
-def _round(patch: Developed, times: int, low: Array, high: Array) -> tuple[list[Curve], list[Label]]:
+def _upright(patch: Developed, points: Array) -> Array:
+    """Places on the paper (..., 2), turned so that in from the end is straight up at the patch, and 0 at the end."""
+    foot, top = patch.flat.on_paper(np.array([0.0, patch.width_mm]), patch.middle)
+    up = (top - foot) / np.linalg.norm(top - foot)
+    turned: Array = (points - foot) @ np.array([[up[1], up[0]], [-up[0], up[1]]])
+    return turned
+
+
+def _round(patch: Developed, grown: Callable[[Array], Array]) -> tuple[list[Curve], list[Label]]:
     """O'clock along the pinion-side end."""
     degrees = np.degrees([patch.low, patch.high])
     turn = next((each for each in _TURNS if np.ptp(degrees) <= 5 * each), 30.0)
     curves, labels = [], []
     for angle in turn * np.arange(np.ceil(degrees[0] / turn), np.floor(degrees[1] / turn) + 1):
-        x = times * (float(patch.flat.on_paper(low[1], np.radians(angle))[0]) - float(low[0]))
+        x = float(grown(patch.flat.on_paper(0.0, np.radians(angle)))[0])
         curves.append(line(Layer.MARKS, (x, 0.0), (x, -1.5)))
         labels.append(Label(_time(float(angle)), (x, -4.0), _TYPE_MM, "middle"))
     words = "pinion-side end; o'clock from the pinion-nut end"
     return curves, [*labels, Label(words, (-3.0, -7.6), _TYPE_MM)]
 
 
-def _depths(patch: Developed, steps: Steps, times: int, low: Array) -> list[Label]:
+def _depths(patch: Developed, steps: Steps, grown: Callable[[Array], Array]) -> list[Label]:
     """The depth at the top of each contour, or of each heavier one where there are many."""
     tops: dict[int, Any] = {}
     for index, curve in patch.depths:
         top = curve.points[curve.points[:, 1].argmax()]
         if index not in tops or top[1] > tops[index][1]:
             tops[index] = top
-    chosen = {i: times * (top - low) for i, top in tops.items() if len(tops) <= _FEW or i % steps.major == 0}
+    chosen = {i: grown(top) for i, top in tops.items() if len(tops) <= _FEW or i % steps.major == 0}
     return [
         Label(steps.name(i), (float(x), float(y) - 0.75), _TYPE_MM - 0.2, "middle", ground=True)
         for i, (x, y) in chosen.items()

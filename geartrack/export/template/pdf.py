@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from math import ceil
+import numpy as np
 
 from geartrack import words
-from geartrack.export.figure import Box, Curve, Figure, Label, Layer, line
+from geartrack.export.figure import Curve, Figure, Label, Layer, line
 from geartrack.export.paper import MARGIN_MM, Paper, Sheets
 from geartrack.export.template import says
 from geartrack.export.template.outline import Template
@@ -23,7 +23,8 @@ def template_pdf(made: Template, paper: Paper) -> bytes:
         foot=words.for_this_case(made.answer),
         about=says.about(made),
     )
-    found = pieces(made.strip, sheets.room_mm)
+    around = np.concatenate([curve.points for curve in made.patch.curves])[:, 0]
+    found = pieces(made.strip, sheets.room_mm, keep_mm=(float(around.min()) - 12.0, float(around.max()) + 2.0))
     for piece in found:
         sheets.room(piece.height_mm + 2 * _GAP_MM)
         sheets.top_mm -= _GAP_MM / 2
@@ -65,27 +66,33 @@ def _figures(sheets: Sheets, made: Template) -> None:
         sheets.top_mm = top - high - _GAP_MM / 2
 
 
-def pieces(strip: Figure, room_mm: float) -> list[Figure]:
-    """A strip as pieces no wider than the room [mm], each overlapping the next, with lines where they join."""
-    left, bottom, _, top = strip.box
-    if strip.width_mm <= room_mm:
+def pieces(strip: Figure, room_mm: float, *, keep_mm: tuple[float, float]) -> list[Figure]:
+    """A strip as pieces no wider than the room [mm], each overlapping the next, with lines where they join.
+
+    keep_mm: from, to; no join falls in there if the room allows [mm].
+    """
+    left, bottom, right, top = strip.box
+    starts = [left]
+    while starts[-1] + room_mm < right:
+        join = starts[-1] + room_mm - OVERLAP_MM / 2
+        if keep_mm[0] < join + OVERLAP_MM / 2 and join - OVERLAP_MM / 2 < keep_mm[1]:
+            earlier = keep_mm[0] - OVERLAP_MM / 2
+            join = earlier if earlier > starts[-1] + OVERLAP_MM else join
+        starts.append(join - OVERLAP_MM / 2)
+    if len(starts) == 1:
         return [strip]
-    count = ceil((strip.width_mm - OVERLAP_MM) / (room_mm - OVERLAP_MM))
-    step = (strip.width_mm - OVERLAP_MM) / count
-    joins = [left + step * i + OVERLAP_MM / 2 for i in range(1, count)]
-    curves, labels = _joins(joins, bottom, top)
-    whole = strip.with_(curves, labels)
-    boxes: list[Box] = [(left + step * i, bottom, left + step * (i + 1) + OVERLAP_MM, top) for i in range(count)]
+    whole = strip.with_(*_joins([start + OVERLAP_MM / 2 for start in starts[1:]], bottom, top))
+    ends = [*(start + OVERLAP_MM for start in starts[1:]), right]
     return [
-        Figure(f"{strip.name}, piece {i + 1} of {count}", box, whole.curves, whole.labels)
-        for i, box in enumerate(boxes)
+        Figure(f"{strip.name}, piece {i}", (start, bottom, end, top), whole.curves, whole.labels)
+        for i, (start, end) in enumerate(zip(starts, ends, strict=True), start=1)
     ]
 
 
 def _joins(places: list[float], bottom: float, top: float) -> tuple[list[Curve], list[Label]]:
     """A line across the strip at each join, on both of its pieces, and where the upper piece is cut."""
     curves, labels = [], []
-    for letter, x in zip("ABCDEFGHIJ", places, strict=False):
+    for letter, x in zip("ABCDEFGHIJKLMNOP", places, strict=False):
         curves.append(line(Layer.CENTRE, (x, bottom), (x, top)))
         curves += [
             line(Layer.CUT_LINE, (x + side, bottom), (x + side, top)) for side in (-OVERLAP_MM / 2, OVERLAP_MM / 2)

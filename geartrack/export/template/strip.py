@@ -70,7 +70,8 @@ def _hours(flat: Unrolled, wide: float) -> list[Label]:
 
 def _ruler(patch: Developed, steps: Steps) -> tuple[list[Curve], list[Label]]:
     """How far in from the pinion-side end, just before the patch."""
-    step, named = (parse_length("0.05 in"), 2) if steps.units == "in" else (1.0, 5)
+    length, named = (parse_length("0.05 in"), 2) if steps.units == "in" else (1.0, 5)
+    step = length * patch.flat.slant
     x, y = patch.flat.on_paper(0.0, patch.low).tolist()
     x -= 3.0
     count = int((patch.width_mm - 4.5) / step)
@@ -78,7 +79,7 @@ def _ruler(patch: Developed, steps: Steps) -> tuple[list[Curve], list[Label]]:
     for i in range(count + 1):
         curves.append(line(Layer.MARKS, (x - (1.5 if i % named == 0 else 0.9), y + i * step), (x, y + i * step)))
         if i and i % named == 0:
-            name = f"{in_units(i * step, steps.units):.{2 if steps.units == 'in' else 0}f}"
+            name = f"{in_units(i * length, steps.units):.{2 if steps.units == 'in' else 0}f}"
             unit = f" {steps.units}" if i + named > count else ""
             labels.append(Label(name + unit, (x - 1.9, y + i * step - 0.6), 1.8, "right"))
     return curves, labels

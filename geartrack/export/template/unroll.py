@@ -45,17 +45,22 @@ class Unrolled:
     whole: bool
     worst_mm: float = 0.0
 
+    @property
+    def slant(self) -> float:
+        """Length on the paper of a millimetre in along the boss [-]."""
+        return float(np.hypot(1.0, self.slope))
+
     def on_paper(self, station: Array | float, clock: Array | float) -> Array:
         """Stations [mm] and clock angles [rad] as places on the paper (..., 2), across and up [mm].
 
         Across is clockwise; up is in from the pinion-side end; what is seen is the printed side, which goes outward.
         """
         s, t = np.broadcast_arrays(np.asarray(station, float), np.asarray(clock, float))
-        turned, sine = np.interp(t, self.clocks, self.turned), self.slope / np.hypot(1.0, self.slope)
+        turned, sine = np.interp(t, self.clocks, self.turned), self.slope / self.slant
         if abs(sine) < _STRAIGHT:
             return np.stack([self.radius_mm * turned, s], axis=-1)
         apex = self.radius_mm / sine
-        out = apex + s * np.hypot(1.0, self.slope)
+        out = apex + s * self.slant
         return np.stack([out * np.sin(sine * turned), out * np.cos(sine * turned) - apex], axis=-1)
 
 
