@@ -1,6 +1,7 @@
 """A job's numbers put together: the ring in its place, the boss in its seat, for any values of the inputs."""
 
 from geartrack.assembly.bodies import assemble, closer_by, turning_bodies
+from geartrack.assembly.load import running_load
 from geartrack.assembly.many import gaps, toe_tips
 from geartrack.assembly.model import WEIGHED, Assembly, Plan, Values
 from geartrack.assembly.plan import for_pair, placed_by, plan
@@ -16,6 +17,7 @@ __all__ = [
     "gaps",
     "placed_by",
     "plan",
+    "running_load",
     "toe_tips",
     "turning_bodies",
 ]

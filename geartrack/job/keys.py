@@ -108,6 +108,11 @@ _RUNNING = {
     "deflection": Key('"0.004 in"', "ring toward the boss under load"),
     "heat": Key('"0.001 in"', "gap lost warm"),
     "settling": Key('"0.001 in"', "gap lost as bearings settle"),
+    "drive": Key(
+        '["0 in", "0 in", "0.003 in"]',
+        "or the ring's way under drive: toward the pinion's head, to the pinion's side, away from it",
+    ),
+    "coast": Key('["0 in", "0 in", "-0.002 in"]', "and coasting"),
 }
 _TURNING = {
     "name": Key('"ring bolts"', "another body that turns with the ring"),

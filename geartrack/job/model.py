@@ -154,8 +154,16 @@ class Target(Table):
     allowance: Annotated[Quantity, Measure("length", 0, 2)] = _common("0.005 in")
 
 
+Way = Annotated[float, Plain("length", -2, 2)]
+Shift3 = tuple[Way, Way, Way]
+
+
 class Running(Table):
-    """What moves between the reading and the road."""
+    """What moves between the reading and the road.
+
+    drive, coast: the ring's way under load: along the pinion toward its head, to the side where the pinion lies, and
+    away from the pinion.
+    """
 
     backlash_now: Play | None = None
     backlash_final: Play | None = None
@@ -163,6 +171,8 @@ class Running(Table):
     deflection: Shift | None = None
     heat: Shift | None = None
     settling: Shift | None = None
+    drive: Shift3 | None = None
+    coast: Shift3 | None = None
 
 
 Point = tuple[Annotated[float, Plain("length", 0, 500)], Annotated[float, Plain("length", -500, 500)]]

@@ -7,11 +7,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from geartrack.assembly import WEIGHED, Plan, gaps, placed_by
+from geartrack.assembly import WEIGHED, Plan, gaps, placed_by, running_load
 from geartrack.clearance import Gap
 from geartrack.frame import Array
 from geartrack.gearset.place import Evidence
-from geartrack.inputs import running_inputs
 from geartrack.quantity import Origin, Quantity
 from geartrack.spread.band import ENDS, chance, percentiles, quantiles
 from geartrack.spread.budget import Part, budget
@@ -64,7 +63,7 @@ def straight_sum(plan: Plan, nominal_mm: float) -> Range:
 def simple_band(plan: Plan, gap: Gap) -> Band:
     """The band of the straight sum alone, the bounds of the gap as calculated added at its ends."""
     worst = _widened(straight_sum(plan, gap.nominal_mm), gap)
-    load = worst_case(lambda toward: -sum(toward.values()), running_inputs(plan.job), 0.0)
+    load = worst_case(lambda toward: -sum(toward.values()), running_load(plan), 0.0)
     return Band(worst.low, worst.high, worst.shares, gap.nominal_mm, worst, worst.low + load.low)
 
 
@@ -84,7 +83,7 @@ def placed_by_draws(plan: Plan, sampling: Sampling) -> tuple[Plan, Posterior]:
 def drawn_band(plan: Plan, gap: Gap, target_mm: float, found: Posterior, sampling: Sampling) -> Band:
     """The band over draws already made; gap: as calculated; target_mm: wanted set-up gap [mm]."""
     low, high = percentiles(found.low, found.weights), percentiles(found.high, found.weights)
-    running = found.low - _toward(running_inputs(plan.job), sampling)
+    running = found.low - _toward(running_load(plan), sampling)
     worst = _widened(straight_sum(plan, gap.nominal_mm), gap)
     own = {name: values for name, values in found.values.items() if name in plan.inputs}
     return Band(

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from geartrack.assembly import Assembly, Plan, assemble, closer_by, for_pair, plan, turning_bodies
+from geartrack.assembly import Assembly, Plan, assemble, closer_by, for_pair, plan, running_load, turning_bodies
 from geartrack.clearance import Gap, axial_retreat, boss_gap, gap_by_body, pinion_gap
 from geartrack.frame import Hand, polar
 from geartrack.gearset.teeth import one_pair
-from geartrack.inputs import running_inputs
 from geartrack.job import Job
 from geartrack.quantity import Quantity
 from geartrack.relief import wall_before
@@ -84,7 +83,7 @@ def _less(gap: Gap, by_mm: float) -> Gap:
 def _answer(worked: _Worked) -> Answer:
     chosen, now, gap, found = worked.plan, worked.now, worked.gap, worked.band
     job = chosen.job
-    load = running_inputs(job)
+    load = running_load(chosen)
     bodies = turning_bodies(job)
     before = wall_before(now.boss)
     minimum = minimum_wall(job, before)
