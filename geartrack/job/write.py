@@ -48,9 +48,9 @@ def write_text(path: Path | str, text: str, overwrite: bool = False) -> None:
 def new_job_text(answers: Mapping[str, Any], base: Path = Path()) -> str:
     """A commented job file from answers such as {"name": "spare case", "axle.offset": "2.25 in"}.
 
-    A key of one table only, `old_gears` aside, may be named without it ("offset"), and "boss_diameter" with "boss_length" makes the boss a
-    cylinder. Every key not answered stands there as a comment with an example. The answers are checked as a file is,
-    their file names from `base`; InputError holds every finding.
+    A key of one table only, `old_gears` aside, may be named without it ("offset"), and "boss_diameter" with
+    "boss_length" makes the boss a cylinder. Every key not answered stands there as a comment with an example. The
+    answers are checked as a file is, their file names from `base`; InputError holds every finding.
     """
     import tomlkit
 
