@@ -2,22 +2,22 @@
 
 from geartrack.assembly.bodies import assemble, closer_by, turning_bodies
 from geartrack.assembly.load import running_load
-from geartrack.assembly.many import gaps, toe_tips
+from geartrack.assembly.many import Many, many
 from geartrack.assembly.model import WEIGHED, Assembly, Plan, Values
 from geartrack.assembly.plan import for_pair, placed_by, plan
 
 __all__ = [
     "WEIGHED",
     "Assembly",
+    "Many",
     "Plan",
     "Values",
     "assemble",
     "closer_by",
     "for_pair",
-    "gaps",
+    "many",
     "placed_by",
     "plan",
     "running_load",
-    "toe_tips",
     "turning_bodies",
 ]

@@ -20,15 +20,30 @@ from geartrack.inputs import MEASURED, RUNNING
 from geartrack.job import Boss, Job
 from geartrack.section import Section
 
+DESIGN = {
+    "axle.ring_diameter": "ring_diameter_mm",
+    "axle.offset": "offset_mm",
+    "gears.face_width": "face_width_mm",
+    "gears.pinion_spiral": "pinion_spiral",
+    "gears.cutter_radius": "cutter_radius_mm",
+    "gears.depth_factor": "depth_factor",
+    "gears.addendum_factor": "addendum_factor",
+    "gears.clearance_factor": "clearance_factor",
+    "gears.toe_end_angle": "toe_end_angle",
+    "gears.toe_chamfer": "toe_chamfer_mm",
+    "gears.tip_chamfer": "tip_chamfer_mm",
+}
+"""Input of a plan -> field of GearDesign."""
+
 ring_and_pinion = lru_cache(maxsize=64)(blanks)  # most inputs leave the design as it is
 
 
 def assemble(plan: Plan, values: Values = NO_VALUES) -> Assembly:
     """Ring and boss for these values, every other input at its own; see Plan for the units."""
     made = ring_and_pinion(design(plan, values))
-    value = _values(plan, values)
+    value = all_values(plan, values)
     toe_tip = value[WEIGHED] if WEIGHED in plan.inputs else made.ring.toe_tip_height_mm + value[MODEL]
-    section = measured_section(made, _measured(plan, values), toe_tip_height_mm=toe_tip)
+    section = measured_section(made, measured(plan, values), toe_tip_height_mm=toe_tip)
     away = backlash_factor(made.pitch) * value["running.backlash"]
     section = section.moved(dz_mm=away - sum(values.get(name, 0.0) for name in RUNNING))
     if value["running.runout"]:
@@ -64,7 +79,7 @@ def closer_by(plan: Plan, values: Values = NO_VALUES) -> float:
 
     Growing a surface evenly by this much takes exactly as much off the gap [mm].
     """
-    value = _values(plan, values)
+    value = all_values(plan, values)
     return value["case.outside_size"] + value["boss.readings"]
 
 
@@ -73,29 +88,19 @@ def _placed(boss: Boss, readings: StationTable | None, edge_break_mm: float, sea
     return PlacedBoss(boss_mesh(boss, readings, edge_break_mm), seat)
 
 
-def _values(plan: Plan, values: Values) -> dict[str, float]:
+def all_values(plan: Plan, values: Values) -> dict[str, float]:
+    """Every input's value, those given in place of their own; see Plan for the units."""
     return {name: quantity.value for name, quantity in plan.inputs.items()} | dict(values)
 
 
 def design(plan: Plan, values: Values) -> GearDesign:
-    value = _values(plan, values)
-    return GearDesign(
-        pair=plan.pair,
-        ring_diameter_mm=value["axle.ring_diameter"],
-        offset_mm=value["axle.offset"],
-        face_width_mm=value["gears.face_width"],
-        pinion_spiral=value["gears.pinion_spiral"],
-        cutter_radius_mm=value["gears.cutter_radius"],
-        depth_factor=value["gears.depth_factor"],
-        addendum_factor=value["gears.addendum_factor"],
-        clearance_factor=value["gears.clearance_factor"],
-        taper=Taper(plan.job.gears.taper),
-        toe_end_angle=value["gears.toe_end_angle"],
-        toe_chamfer_mm=value["gears.toe_chamfer"],
-        tip_chamfer_mm=value["gears.tip_chamfer"],
-    )
+    """The gear design for these values."""
+    value = all_values(plan, values)
+    fields = {field: value[name] for name, field in DESIGN.items()}
+    return GearDesign(pair=plan.pair, taper=Taper(plan.job.gears.taper), **fields)
 
 
-def _measured(plan: Plan, values: Values) -> MeasuredRing:
-    value = _values(plan, values)
+def measured(plan: Plan, values: Values) -> MeasuredRing:
+    """What was read off the ring, for these values."""
+    value = all_values(plan, values)
     return MeasuredRing(**{f"{name}_mm": value.get(f"gears.measured.{name}") for name in MEASURED})

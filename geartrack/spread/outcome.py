@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from geartrack.assembly import WEIGHED, Plan, gaps, placed_by, running_load
+from geartrack.assembly import WEIGHED, Plan, many, placed_by, running_load
 from geartrack.clearance import Gap
 from geartrack.frame import Array
 from geartrack.gearset.place import Evidence
@@ -54,7 +54,7 @@ def straight_sum(plan: Plan, nominal_mm: float) -> Range:
     def evaluate(cases: Sequence[Mapping[str, float]]) -> Sequence[float]:
         names = {name for case in cases for name in case}
         columns = {name: np.array([case.get(name, plan.inputs[name].value) for case in cases]) for name in names}
-        low, high = gaps(plan, columns, count=len(cases))
+        low, high = many(plan, columns, len(cases)).gaps()
         return [float(each) for each in (low + high) / 2]
 
     return worst_case_of_many(evaluate, plan.moving, nominal_mm)
@@ -114,8 +114,10 @@ def _height_of(plan: Plan, gap_mm: float, near_mm: float) -> float:
     """The height of the toe tips at which the gap as calculated is the one given [mm]."""
     from scipy.optimize import brentq
 
+    one = many(plan, {}, 1)
+
     def over(height: float) -> float:
-        low, high = gaps(plan, {}, np.array([height]), count=1)
+        low, high = one.gaps(np.array([height]))
         return float(low[0] + high[0]) / 2 - gap_mm
 
     step = 0.5

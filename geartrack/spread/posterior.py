@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from geartrack.assembly import WEIGHED, Plan, gaps, toe_tips
+from geartrack.assembly import WEIGHED, Many, Plan, many
 from geartrack.assembly.model import MODEL
 from geartrack.frame import Array
 from geartrack.inputs import MODEL as MODEL_TERM
@@ -70,32 +70,33 @@ def posterior(plan: Plan, sampling: Sampling = USUAL) -> Posterior:
     correlated = tuple(Correlation(each.first, each.second, each.by) for each in plan.job.correlated)
     values = draw(inputs | scores, count=sampling.count, seed=sampling.seed, correlations=correlated)
     score = np.stack([values.pop(name) for name in (_SCORE, _OLD_SCORE) if name in values], axis=1)
+    own = {name: each for name, each in values.items() if not name.startswith(OLD)}
+    sets = [many(plan, own, sampling.count)] + ([many(old, _of_old(values), sampling.count)] if old else [])
     if plan.placement.disagreement:
-        heights, weights = _stretched(plan, score), np.ones(len(score))
+        heights, log_weight = _stretched(plan, score), np.zeros(sampling.count)
         flagged: tuple[str, ...] = ()
     else:
-        heights, weights, flagged = _given(plan, values, score)
-    low, high = gaps(plan, values, heights[:, 0])
-    old_low = gaps(old, _of_old(values), heights[:, 1], tolerance_mm=_ROUGH_MM)[0] if old else None
-    own = {name: each for name, each in values.items() if not name.startswith(OLD)}
+        heights, log_weight, flagged = _given(plan, sets, score)
+    made = np.all([each.made for each in sets], axis=0)
+    low, high = sets[0].gaps(heights[:, 0])
+    old_low = sets[1].gaps(heights[:, 1], as_read=True, tolerance_mm=_ROUGH_MM)[0] if old else None
+    weights = normalised(np.where(made, log_weight, -np.inf))
     return Posterior(own | {WEIGHED: heights[:, 0]}, weights, low, high, old_low, flagged)
 
 
-def _given(plan: Plan, values: Mapping[str, Array], score: Array) -> tuple[Array, Array, tuple[str, ...]]:
-    """Heights (n, m) of this set's and the old set's toe tips [mm], weights (n,), and readings that do not fit."""
-    sets = [(plan, values)] + ([(plan.old, _of_old(values))] if plan.old else [])
-    mean = np.stack([toe_tips(each, drawn_) for each, drawn_ in sets], axis=1)
+def _given(plan: Plan, sets: Sequence[Many], score: Array) -> tuple[Array, Array, tuple[str, ...]]:
+    """Heights (n, m) of this set's and the old set's toe tips [mm], log weights (n,), and readings that do not fit."""
+    mean = np.stack([each.toe_tips for each in sets], axis=1)
     sd = np.full(len(sets), MODEL_TERM.spread / SIGMAS)
     told = _told(plan)
     seen = [
         Seen(read.name, which, read.gap.value, _sd(read.gap), read.back.value, _sd(read.back))
-        for which, (each, _) in enumerate(sets)
-        for read in each.against
+        for which, each in enumerate(sets)
+        for read in each.plan.against
     ]
-    work = [_gap_at(each, drawn_) for each, drawn_ in sets]
+    work = [_gap_at(each) for each in sets]
     heights, log_weight = draw_heights(mean, sd, score, told=told, seen=seen, gaps=work)
-    flagged = _flagged(mean, sd, score, told, seen, work) if seen else ()
-    return heights, normalised(log_weight), flagged
+    return heights, log_weight, _flagged(mean, sd, score, told, seen, work)
 
 
 def _told(plan: Plan) -> list[Told]:
@@ -110,12 +111,11 @@ def _told(plan: Plan) -> list[Told]:
     return [*told, Told("both rings' heights", (1.0, -1.0), link.value, _sd(link))] if link else told
 
 
-def _gap_at(plan: Plan, values: Mapping[str, Array]) -> GapAt:
-    """The gaps of all draws at given heights, as they would be read: the setting of the backlash not in it."""
-    read = {name: each for name, each in values.items() if name != "running.backlash"}
+def _gap_at(sets: Many) -> GapAt:
+    """The gaps of all draws at given heights, as they would be read."""
 
     def gap(heights: Array) -> Array:
-        low, high = gaps(plan, read, heights, tolerance_mm=_ROUGH_MM)
+        low, high = sets.gaps(heights, as_read=True, tolerance_mm=_ROUGH_MM)
         middle: Array = (low + high) / 2
         return middle
 
