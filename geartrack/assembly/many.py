@@ -15,6 +15,7 @@ from geartrack.frame import Array
 from geartrack.gearset.measured import MeasuredRing
 from geartrack.gearset.sections import DrawnRings, drawn_rings, measured_corners
 from geartrack.inputs import MEASURED
+from geartrack.tolerances import TOLERANCES
 
 
 @dataclass(frozen=True, eq=False)
@@ -32,7 +33,8 @@ class Many:
     @property
     def made(self) -> NDArray[np.bool_]:
         """(n,) whether these values make a gear set; rows that do not stand for none."""
-        return self.rings.refused == ""
+        made: NDArray[np.bool_] = self.rings.refused == ""
+        return made
 
     @property
     def toe_tips(self) -> Array:
