@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 
+from geartrack.frame import Array
 from geartrack.gearset.pitch import PitchCones, Real
 from geartrack.section import Section
 
@@ -31,10 +32,12 @@ def with_runout(section: Section, tir_mm: float) -> Section:
     tir_mm: total reading on the back face near its outside [mm]. Each point moves by dz = -(TIR/2) r/Rb toward the
     boss and by dr = -(TIR/2) h/Rb, h its height above the back face. One-sided: never a random phase.
     """
-    radius, seat = section.points[:, 0].max(), section.points[:, 1].max()
-    tilt = tir_mm / (2 * radius)
-    r, z = section.points.T
-    moved = section.points.copy()
-    moved[:, 0] -= tilt * (seat - z)
-    moved[:, 1] -= tilt * r
-    return Section(moved, section.edges, section.name)
+    return Section(runout_corners(section.points, tir_mm), section.edges, section.name)
+
+
+def runout_corners(corners: Array, tir_mm: Real) -> Array:
+    """Corners (..., k, 2) [mm] of sections moved as `with_runout` moves them, tir_mm a float or (...) [mm]."""
+    r, z = corners[..., 0], corners[..., 1]
+    tilt = np.expand_dims(tir_mm / (2 * r.max(axis=-1)), -1)
+    moved: Array = np.stack([r - tilt * (z.max(axis=-1, keepdims=True) - z), z - tilt * r], axis=-1)
+    return moved

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -56,8 +57,9 @@ def placements(plan: Plan, values: Mapping[str, Array], heights: Array | None = 
     heights: (n,) of the toe tips [mm]; None leaves them to the plan. Raises OutOfRangeError where no row makes a ring.
     """
     n = len(next(iter({**values, **({} if heights is None else {"": heights})}.values())))
-    own = {name: quantity.value for name, quantity in plan.inputs.items()} | dict(values)
-    value = {name: np.broadcast_to(np.asarray(each, float), n) for name, each in own.items()}
+    nominal = {name: quantity.value for name, quantity in plan.inputs.items()}
+    value = {name: np.broadcast_to(np.asarray(values.get(name, own), float), n) for name, own in nominal.items()}
+    value |= {name: np.asarray(each, float) for name, each in values.items() if name not in value}
     rings = drawn_rings(design(plan, NO_VALUES), {field: value[name] for field, name in _DESIGN.items()})
     if heights is None:
         heights = value[WEIGHED] if WEIGHED in value else rings.toe_tip_height_mm + value[MODEL]
@@ -66,7 +68,7 @@ def placements(plan: Plan, values: Mapping[str, Array], heights: Array | None = 
     away = backlash_factor(rings.pitch) * value["running.backlash"]
     corners[..., 1] += (away - sum(value[name] for name in RUNNING if name in value))[:, None]
     corners = runout_corners(corners, value["running.runout"])
-    seat = _seat(plan, {name: quantity.value for name, quantity in plan.inputs.items()})
+    seat = _seat(plan, nominal)
     moved = _seat(plan, value)
     shifts = [
         moved.end_face_mm - seat.end_face_mm,
@@ -78,12 +80,12 @@ def placements(plan: Plan, values: Mapping[str, Array], heights: Array | None = 
     return Placements(corners, seat, np.stack(shifts, axis=-1), closer, edge_break, rings.toe_tip_height_mm, refused)
 
 
-def _seat(plan: Plan, value: Mapping[str, Array]) -> Seat:
+def _seat(plan: Plan, value: Mapping[str, Any]) -> Seat:
     """The seat as `assemble` has it, its lengths floats or (n,)."""
     return Seat(
-        value["axle.offset"],  # type: ignore[arg-type]
-        value["boss.end_face"],  # type: ignore[arg-type]
+        value["axle.offset"],
+        value["boss.end_face"],
         plan.hand,
-        value["case.outside_off_centre_across"] + value["case.bore_off_axis_across"],  # type: ignore[arg-type]
-        value["case.outside_off_centre_toward"] + value["case.bore_off_axis_toward"],  # type: ignore[arg-type]
+        value["case.outside_off_centre_across"] + value["case.bore_off_axis_across"],
+        value["case.outside_off_centre_toward"] + value["case.bore_off_axis_toward"],
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -132,19 +133,23 @@ def tooth_depth(design: GearDesign, cones: PitchCones) -> tuple[ToothDepth, tupl
     return depth, factor_notes(pair) if from_table else ()
 
 
-def _check_depth_inputs(design: GearDesign) -> None:
-    limits = (
+def depth_limits(design: GearDesign) -> tuple[tuple[str, str, Any, Any, Any], ...]:
+    """Each input of the tooth depth and the ends with its key, its name, its value, its least and its most."""
+    return (
         ("gears.depth_factor", "depth factor", design.depth_factor, 1.0, 3.0),
         ("gears.addendum_factor", "addendum factor", design.addendum_factor, 0.0, 0.9),
         ("gears.clearance_factor", "clearance factor", design.clearance_factor, 0.0, 0.5),
-        ("gears.pressure_angle", "pressure angle (deg)", float(np.degrees(design.pressure_angle)), 10.0, 30.0),
-        ("gears.toe_end_angle", "toe end angle (deg)", float(np.degrees(design.toe_end_angle)), -30.0, 45.0),
+        ("gears.pressure_angle", "pressure angle (deg)", np.degrees(design.pressure_angle), 10.0, 30.0),
+        ("gears.toe_end_angle", "toe end angle (deg)", np.degrees(design.toe_end_angle), -30.0, 45.0),
         ("gears.toe_chamfer", "toe chamfer (mm)", design.toe_chamfer_mm, 0.0, 0.25 * design.face_width_mm),
         ("gears.tip_chamfer", "tip chamfer (mm)", design.tip_chamfer_mm, 0.0, 0.1 * design.face_width_mm),
     )
+
+
+def _check_depth_inputs(design: GearDesign) -> None:
     findings = [
         Finding(where, f"{what} {value:.4g}", f"between {low:.4g} and {high:.4g}")
-        for where, what, value, low, high in limits
+        for where, what, value, low, high in depth_limits(design)
         if value is not None and not low <= value <= high  # also true for NaN
     ]
     if findings:

@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from geartrack.errors import Finding, InputError, refuse
-from geartrack.gearset.blank import GearBlanks
+from geartrack.gearset.blank import GearBlanks, GearDesign
+from geartrack.gearset.pitch import Real
 from geartrack.gearset.ring import ring_corners, section_of
 from geartrack.section import Section
 from geartrack.units import show_both
+
+Array = NDArray[np.float64]
 
 # Readings further than this from the blank do not belong to the same ring; from memory.
 FITS_OUTSIDE, FITS_ACROSS = 0.025, 0.1
@@ -18,7 +24,7 @@ FITS_OUTSIDE, FITS_ACROSS = 0.025, 0.1
 
 @dataclass(frozen=True)
 class MeasuredRing:
-    """Readings of one ring [mm]; what was not read is None and stays as estimated.
+    """Readings of one ring [mm], or (n,) arrays; what was not read is None and stays as estimated.
 
     toe_height_mm, heel_height_mm: back face on a flat plate, up to the tips at the toe and at the heel.
     outside_diameter_mm: caliper over the heel tips, the largest reading. toe_inside_diameter_mm: caliper across the toe
@@ -26,15 +32,15 @@ class MeasuredRing:
     bore_diameter_mm: bore of the ring. toe_chamfer_mm: legs of the chamfer at the toe, None as in the design.
     """
 
-    toe_height_mm: float | None = None
-    heel_height_mm: float | None = None
-    outside_diameter_mm: float | None = None
-    toe_inside_diameter_mm: float | None = None
-    bore_diameter_mm: float | None = None
-    toe_chamfer_mm: float | None = None
+    toe_height_mm: Real | None = None
+    heel_height_mm: Real | None = None
+    outside_diameter_mm: Real | None = None
+    toe_inside_diameter_mm: Real | None = None
+    bore_diameter_mm: Real | None = None
+    toe_chamfer_mm: Real | None = None
 
 
-def true_diameter(reading_mm: float, teeth: int) -> float:
+def true_diameter(reading_mm: Real, teeth: int) -> Real:
     """The circle's diameter from a caliper reading over (or across) tooth tips [mm].
 
     With an even count the tips lie opposite each other and the reading is the diameter. With an odd count the nearest
@@ -44,7 +50,7 @@ def true_diameter(reading_mm: float, teeth: int) -> float:
     >>> round(true_diameter(239.805, 39), 3)
     240.0
     """
-    return reading_mm if teeth % 2 == 0 else float(reading_mm / np.cos(np.pi / (2 * teeth)))
+    return reading_mm if teeth % 2 == 0 else reading_mm / math.cos(math.pi / (2 * teeth))
 
 
 def measured_section(blanks: GearBlanks, measured: MeasuredRing, *, toe_tip_height_mm: float) -> Section:
@@ -65,26 +71,37 @@ def measured_section(blanks: GearBlanks, measured: MeasuredRing, *, toe_tip_heig
         toe_chamfer_mm=chamfer,
         tip_chamfer_mm=design.tip_chamfer_mm,
     )
-    toe, heel, back, bore = [0, 1, 7], [2, 3, 4], [4, 5], [5, 6]
-    corners[:, 1] += toe_tip_height_mm - corners[1, 1]
-    if measured.toe_inside_diameter_mm is not None:
-        corners[toe, 0] += true_diameter(measured.toe_inside_diameter_mm, teeth) / 2 - corners[0, 0]
-    if measured.outside_diameter_mm is not None:
-        corners[heel, 0] += true_diameter(measured.outside_diameter_mm, teeth) / 2 - corners[2, 0]
-    if measured.toe_height_mm is not None:
-        corners[back, 1] = toe_tip_height_mm + measured.toe_height_mm
-    if measured.heel_height_mm is not None and measured.toe_height_mm is not None:
-        corners[[2, 3], 1] += toe_tip_height_mm + measured.toe_height_mm - measured.heel_height_mm - corners[2, 1]
-    elif measured.heel_height_mm is not None:
-        corners[back, 1] = corners[2, 1] + measured.heel_height_mm
-    if measured.bore_diameter_mm is not None:
-        corners[bore, 0] = measured.bore_diameter_mm / 2
-    corners[bore, 0] = np.minimum(corners[bore, 0], 0.999 * corners[7, 0])
-    corners[6, 1] = corners[7, 1]
+    corners = with_readings(corners, measured, teeth, toe_tip_height_mm)
     if corners[3, 1] >= corners[4, 1] or corners[1, 0] >= corners[2, 0]:
         right = f"these teeth are {show_both(blanks.ring.whole_depth_heel_mm, 'in')} deep at the heel"
         raise refuse("gears.measured", "the readings leave no metal behind the teeth", right)
     return section_of(corners)
+
+
+def with_readings(corners: Array, measured: MeasuredRing, teeth: int, toe_tip_height_mm: Real) -> Array:
+    """The section's corners (..., 8, 2) [mm] with readings put in: floats, or arrays (...) that go with them.
+
+    Changes `corners` and returns them. toe_tip_height_mm: where the toe tips run [mm].
+    """
+    toe, heel, back, bore = [0, 1, 7], [2, 3, 4], [4, 5], [5, 6]
+    r, z = corners[..., 0], corners[..., 1]
+    z += np.expand_dims(toe_tip_height_mm - z[..., 1], -1)
+    seat = None if measured.toe_height_mm is None else toe_tip_height_mm + measured.toe_height_mm
+    if measured.toe_inside_diameter_mm is not None:
+        r[..., toe] += np.expand_dims(true_diameter(measured.toe_inside_diameter_mm, teeth) / 2 - r[..., 0], -1)
+    if measured.outside_diameter_mm is not None:
+        r[..., heel] += np.expand_dims(true_diameter(measured.outside_diameter_mm, teeth) / 2 - r[..., 2], -1)
+    if seat is not None:
+        z[..., back] = np.expand_dims(seat, -1)
+    if measured.heel_height_mm is not None and seat is not None:
+        z[..., [2, 3]] += np.expand_dims(seat - measured.heel_height_mm - z[..., 2], -1)
+    elif measured.heel_height_mm is not None:
+        z[..., back] = np.expand_dims(z[..., 2] + measured.heel_height_mm, -1)
+    if measured.bore_diameter_mm is not None:
+        r[..., bore] = np.expand_dims(measured.bore_diameter_mm / 2, -1)
+    r[..., bore] = np.minimum(r[..., bore], 0.999 * r[..., [7]])
+    z[..., 6] = z[..., 7]
+    return corners
 
 
 def _check(blanks: GearBlanks, measured: MeasuredRing) -> None:
@@ -124,3 +141,31 @@ def _check(blanks: GearBlanks, measured: MeasuredRing) -> None:
             findings.append(Finding(where + name, show_both(height, "in"), right))
     if findings:
         raise InputError(*findings)
+
+
+def misfits(
+    design: GearDesign, measured: MeasuredRing, toe_mm: Real, heel_mm: Real, whole_mm: Real
+) -> dict[str, NDArray[np.bool_]]:
+    """Where readings (n,) cannot belong to the ring they are put on, by what is wrong: as `measured_section` refuses.
+
+    toe_mm, heel_mm: the estimated diameters across the toe tips and over the heel; whole_mm: the whole depth [mm].
+    """
+    toe, heel = measured.toe_height_mm, measured.heel_height_mm
+    outside, inside, bore = measured.outside_diameter_mm, measured.toe_inside_diameter_mm, measured.bore_diameter_mm
+    fits: dict[str, Any] = {}
+    if toe is not None and heel is not None:
+        fits["the heel stands higher than the toe"] = toe > heel
+    if outside is not None:
+        fits["outside diameter does not fit"] = np.abs(outside - heel_mm) <= FITS_OUTSIDE * heel_mm
+    if inside is not None:
+        fits["toe inside diameter does not fit"] = np.abs(inside - toe_mm) <= 0.15 * toe_mm
+    if bore is not None:
+        fits["bore does not fit"] = (bore > 0) & (bore < toe_mm)
+    if outside is not None and inside is not None:
+        usual = (heel_mm - toe_mm) / 2
+        fits["diameters do not fit the face width"] = np.abs((outside - inside) / 2 - usual) <= FITS_ACROSS * usual
+    thick = design.face_width_mm + design.ring_diameter_mm / 4
+    for name, height in (("toe", toe), ("heel", heel)):
+        if height is not None:
+            fits[f"height at the {name} does not fit"] = (whole_mm < height) & (height < thick)
+    return {what: ~np.asarray(each) for what, each in fits.items()}

@@ -13,12 +13,13 @@ from typing import Any, Literal, NamedTuple
 import numpy as np
 
 from geartrack.errors import Finding, InputError, OutOfRangeError
-from geartrack.gearset.roots import bracketed_root, nearest_brackets
+from geartrack.gearset.roots import bracketed_root, bracketed_roots, nearest_brackets
 from geartrack.gearset.teeth import ToothPair
 from geartrack.tolerances import TOLERANCES
 
 Real = Any  # a float, or an (n,) float array
 BEVEL_BELOW_MM = TOLERANCES.bevel_below_mm
+_ROOT = 1e-6  # an excess no larger is a root
 _SEARCH = np.linspace(0.2, 2.5, 24)  # eta over its first guess; the curvature is smooth and monotone between
 
 
@@ -233,13 +234,28 @@ def _over_the_search(start: Start, cutter: Any) -> tuple[Any, Any]:
     return grid, _excess(grid, cutter[:, None], *(v[:, None] for v in start))
 
 
+def hypoid_where(start: Start, cutter: Any) -> tuple[PitchCones, Any]:
+    """Hypoid cones for many starts and cutter radii (n,) [mm], and for which (n,) there are any; NaN where not."""
+    with np.errstate(invalid="ignore", divide="ignore"):
+        grid, values = _over_the_search(start, cutter)
+        low, high, count = nearest_brackets(grid, values, start.eta)
+        rows = np.flatnonzero(count)
+        eta = np.full(len(cutter), np.nan)
+        if len(rows):
+            args = cutter[rows], *(v[rows] for v in start)
+            found, success = bracketed_roots(_excess, low[rows], high[rows], args)
+            success &= np.abs(_excess(found, *args)) < _ROOT  # a sign change may be no root
+            eta[rows] = np.where(success, found, np.nan)
+        return hypoid_cones_at(eta, start), np.isfinite(eta)
+
+
 def _solved(start: Start, cutter: Any) -> tuple[Any, tuple[str, ...]]:
     grid, values = _over_the_search(start, cutter)
     low, high, count = nearest_brackets(grid, values, start.eta)
     if not count.all():
         raise _no_cones(start, cutter, values, int(np.argmin(count)))
     eta = bracketed_root(_excess, low, high, (cutter, *start))
-    jump = ~(np.abs(_excess(eta, cutter, *start)) < 1e-6)  # a sign change that is no root
+    jump = ~(np.abs(_excess(eta, cutter, *start)) < _ROOT)  # a sign change that is no root
     if jump.any():
         raise _no_cones(start, cutter, values, int(np.argmax(jump)))
     several = int(count.max())
@@ -288,17 +304,23 @@ def _no_cones(start: Start, cutter: Any, values: Any, i: int) -> OutOfRangeError
     )
 
 
-def _check_inputs(ring: float, face: float, offset: float, spiral: float, cutter: float) -> None:
-    limits = (
+def input_limits(
+    ring: Real, face: Real, offset: Real, spiral: Real, cutter: Real
+) -> tuple[tuple[str, str, Real, Real, Real, str], ...]:
+    """Each input of pitch_cones with its key, its name, its value, its least, its most and their unit."""
+    return (
         ("gears.ring_diameter", "ring diameter", ring, 20.0, 2000.0, "mm"),
         ("gears.face_width", "face width", face, 0.02 * ring, 0.3 * ring, "mm"),
         ("gears.offset", "offset", offset, 0.0, 0.5 * ring, "mm"),
-        ("gears.pinion_spiral", "pinion spiral angle", float(np.degrees(spiral)), 0.0, 70.0, "deg"),
+        ("gears.pinion_spiral", "pinion spiral angle", np.degrees(spiral), 0.0, 70.0, "deg"),
         ("gears.cutter_radius", "cutter radius", cutter, 0.1 * ring, 5.0 * ring, "mm"),
     )
+
+
+def _check_inputs(ring: float, face: float, offset: float, spiral: float, cutter: float) -> None:
     findings = [
         Finding(where, f"{what} {value:.4g} {unit}", f"for this ring it lies between {low:.4g} and {high:.4g} {unit}")
-        for where, what, value, low, high, unit in limits
+        for where, what, value, low, high, unit in input_limits(ring, face, offset, spiral, cutter)
         if not low <= value <= high  # also false for NaN
     ]
     if findings:

@@ -62,11 +62,24 @@ def bracketed_root(
     """
     if len(low) == 1:
         return _one_root(f, float(low[0]), float(high[0]), args)
+    found, success = bracketed_roots(f, low, high, args, relative=relative)
+    if not success.all():
+        raise OutOfRangeError(Finding("", "no solution was found", "other inputs"))
+    return found
+
+
+def bracketed_roots(
+    f: Callable[..., Any],
+    low: Array,
+    high: Array,
+    args: tuple[Any, ...] = (),
+    *,
+    relative: float = TOLERANCES.root_relative,
+) -> tuple[Array, NDArray[np.bool_]]:
+    """Roots (n,) as `bracketed_root` has them, and which of them (n,) the finder got to."""
     from scipy.optimize.elementwise import find_root
 
     found = find_root(
         f, (low, high), args=args, tolerances={"xatol": 0.0, "xrtol": relative, "fatol": 0.0, "frtol": 0.0}
     )
-    if not found.success.all():
-        raise OutOfRangeError(Finding("", "no solution was found", "other inputs"))
-    return np.asarray(found.x, float)
+    return np.asarray(found.x, float), np.asarray(found.success, bool)
