@@ -10,12 +10,12 @@ from typing import Any
 
 from geartrack.errors import Finding, InputError, refuse
 from geartrack.job.fields import Bare
-from geartrack.job.model import StationsFile
+from geartrack.job.model import EITHER, StationsFile
 from geartrack.job.source import Source, TextFile
 
 LARGEST_FILE = 1_000_000
 BORROWING = ("axle", "gears", "case", "boss", "shop")
-_EITHER = ("parts", "stations")
+FILES = {"stations": "boss.csv", "scan": "boss.stl", "scan_picks": "picks.csv"}  # of [boss], with an example
 
 
 def read_text(path: Path, where: str = "") -> str:
@@ -74,7 +74,7 @@ def borrow(
             continue
         borrowed[name] = (file, theirs)
         raw[name] = _merged(marked(theirs, their_unit), table)
-    findings += _find_stations(raw.get("boss"), source)
+    findings += [finding for key in FILES for finding in _find_file(raw.get("boss"), key, source)]
     return raw, source, findings
 
 
@@ -108,28 +108,28 @@ def _other_file(name: str, source: Source) -> tuple[TextFile, dict[str, Any], ob
 
 
 def _merged(theirs: dict[str, Any], ours: dict[str, Any]) -> dict[str, Any]:
-    """Our keys over theirs; [gears.measured] key by key; our parts or stations in place of either of theirs."""
-    replaced = _EITHER if any(key in ours for key in _EITHER) else ()
+    """Our keys over theirs; [gears.measured] key by key; our way of giving the boss in place of theirs."""
+    replaced = EITHER if any(key in ours for key in EITHER) else ()
     merged = {key: value for key, value in theirs.items() if key not in replaced} | ours
     if isinstance(theirs.get("measured"), dict) and isinstance(ours.get("measured"), dict):
         merged["measured"] = theirs["measured"] | ours["measured"]
     return merged
 
 
-def _find_stations(boss: Any, source: Source) -> list[Finding]:
-    """Puts the station table's path, absolute, in place of its name, which starts from the file that says it."""
-    if not isinstance(boss, dict) or "stations" not in boss:
+def _find_file(boss: Any, key: str, source: Source) -> list[Finding]:
+    """Puts a file's path, absolute, in place of its name, which starts from the file that says it."""
+    if not isinstance(boss, dict) or key not in boss:
         return []
-    steps = ("boss", "stations")
-    where, typed = source.where(steps), boss["stations"]
+    steps = ("boss", key)
+    where, typed = source.where(steps), boss[key]
     if not isinstance(typed, str) or not typed.strip() or "\0" in typed:
-        boss["stations"] = StationsFile(path=source.main.base, typed="")
-        return [Finding(where, "the file's name is not text", 'such as stations = "boss.csv"')]
+        boss[key] = StationsFile(path=source.main.base, typed="")
+        return [Finding(where, "the file's name is not text", f'such as {key} = "{FILES[key]}"')]
     path = source.file_of(steps).base / typed
     try:
         path = path.resolve()
         found = path.is_file()
     except (OSError, RuntimeError):  # a name too long, a folder not to be looked into, links in a circle
         found = False
-    boss["stations"] = StationsFile(path=path, typed=typed)
+    boss[key] = StationsFile(path=path, typed=typed)
     return [] if found else [Finding(where, f"there is no file {typed!r}", f"looked in {path.parent}")]

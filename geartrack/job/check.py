@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
-from geartrack.job.model import Axle, Boss, Case, Gears, OldGears, Running
+from geartrack.job.model import EITHER, Axle, Boss, Case, Gears, OldGears, Running
 from geartrack.job.parts import Cone, Cut, Cylinder, Fillet, Pad, Rib, Spanning
 from geartrack.job.readings import Taken, TouchReading, WindOver
 from geartrack.job.source import Steps
@@ -117,9 +117,15 @@ def _old_set(readings: Sequence[Taken | None], old: OldGears) -> Iterator[Fault]
 
 
 def _boss(boss: Boss) -> Iterator[Fault]:
-    if (boss.parts is None) == (boss.stations is None):
-        what = "neither parts nor stations" if boss.parts is None else "both parts and stations"
-        yield ("boss",), what, "give the boss as parts or as a stations file, one of them"
+    given = [key for key in EITHER if getattr(boss, key) is not None]
+    if len(given) != 1:
+        what = f"both {' and '.join(given)}" if given else f"neither {' nor '.join(EITHER)}"
+        yield ("boss",), what, f"give the boss as one of these: {', '.join(EITHER)}"
+    for key in ("scan_unit", "scan_picks"):
+        if getattr(boss, key) is not None and boss.scan is None:
+            yield ("boss", key), "given, but no scan is", 'scan = "boss.stl"'
+    if boss.scan is not None and boss.edge_break is not None:
+        yield ("boss", "edge_break"), "given beside a scan, which shows the edge as it is", "leave it out"
     seat_from = boss.seat_from.value if boss.seat_from else 0.0
     seat_to = boss.seat_to.value if boss.seat_to else boss.bore_depth.value
     if not seat_from < seat_to <= boss.bore_depth.value:

@@ -94,8 +94,11 @@ _BOSS = {
         "what the boss is made of: cylinder, cone, pad, rib, fillet, cut",
     ),
     "stations": Key('"boss.csv"', "or a table of readings round the boss, in a file"),
-    "length": Key('"27 mm"', "length of a boss given by a table; the bore's depth where it is not typed"),
+    "length": Key('"27 mm"', "length of a boss given by a table or a scan; the bore's depth or as seen if left out"),
     "stations_give": Key('"radius"', 'what that table gives: "radius" or "wall"'),
+    "scan": Key('"boss.stl"', "or a scan of the boss or the whole case: STL, PLY, OBJ or 3MF"),
+    "scan_unit": Key('"mm"', 'what the scan\'s numbers are: "mm", "in" or "m"; by its size if left out'),
+    "scan_picks": Key('"picks.csv"', "points picked on the scan, for what is not found in it"),
 }
 _TARGET = {
     "gap": Key('"0.020 in"', "gap wanted at set-up (common practice, no source)"),

@@ -126,10 +126,16 @@ class Case(Table):
 
 @dataclass(frozen=True)
 class StationsFile:
-    """The station table's path, absolute, and as typed (which does not count in comparing)."""
+    """The path of a file that the boss is read from, absolute, and as typed (which does not count in comparing)."""
 
     path: Path
     typed: str = field(default="", compare=False)
+
+
+EITHER = ("parts", "stations", "scan")
+"""The keys that give the boss, one of them."""
+
+BossFile = Annotated[StationsFile, PlainSerializer(lambda file: str(file.path))]
 
 
 class Boss(Table):
@@ -142,9 +148,12 @@ class Boss(Table):
     seat_to: Annotated[Quantity, Measure("length", 0, 150)] | None = None
     edge_break: Small | None = None
     parts: tuple[Part, ...] | None = None
-    stations: Annotated[StationsFile, PlainSerializer(lambda file: str(file.path))] | None = None
+    stations: BossFile | None = None
     length: Annotated[Quantity, Measure("length", 2, 150)] | None = None
     stations_give: Literal["radius", "wall"] = "radius"
+    scan: BossFile | None = None
+    scan_unit: Literal["mm", "in", "m"] | None = None
+    scan_picks: BossFile | None = None
 
 
 class Target(Table):

@@ -9,7 +9,7 @@ from typing import Any
 from geartrack.errors import refuse
 from geartrack.files import write_whole
 from geartrack.job.keys import KEYS
-from geartrack.job.model import Job
+from geartrack.job.model import EITHER, Job
 from geartrack.job.read import job_from_dict, put
 
 _HEAD = (
@@ -78,7 +78,7 @@ def _fill(table: Any, name: str, typed: Mapping[str, Any]) -> None:
     import tomlkit
 
     known = {key.rpartition(".")[2]: about for key, about in KEYS.items() if key.rpartition(".")[0] == name}
-    chosen = [key for key in ("parts", "stations") if key in typed]
+    chosen = [key for key in EITHER if key in typed]
     for key in [*(key for key in typed if key not in known), *known]:
         about = known.get(key)
         if (f"{name}.{key}" if name else key) in _TABLES:
@@ -86,7 +86,7 @@ def _fill(table: Any, name: str, typed: Mapping[str, Any]) -> None:
         if key in typed:
             item = _item(typed[key])
             table.add(key, item.comment(about.means) if about and not isinstance(typed[key], list) else item)
-        elif about and not (chosen and key in ("parts", "stations")):
+        elif about and not (chosen and (key in EITHER or (key.startswith("scan") and chosen != ["scan"]))):
             table.add(tomlkit.comment(f"{key} = {about.example}  # {about.means}"))
 
 

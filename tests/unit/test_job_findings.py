@@ -152,7 +152,7 @@ ONE_FAULT = [
     ({"boss.seat_to": "21 mm"}, "key boss.seat_to: the seat does not lie within the bore"),
     ({"boss.seat_from": "20 mm"}, "key boss.seat_to: the seat does not lie within the bore"),
     # parts
-    ({"boss.parts": None}, "key boss: neither parts nor stations; give the boss as parts or as a stations file"),
+    ({"boss.parts": None}, "key boss: neither parts nor stations nor scan; give the boss as one of these: parts"),
     ({"boss.parts": []}, "key boss.parts: no parts; at least one cylinder"),
     (
         {"boss.parts": "cylinder"},
@@ -205,6 +205,10 @@ ONE_FAULT = [
         {"boss.parts": [part("cylinder", diameter="54 mm"), part("cut", clock="13 o'clock", distance="26 mm")]},
         "key boss.parts 2.clock: \"13 o'clock\" is not on a clock face; type it like 1 o'clock, 1:30 o'clock or 30 deg",
     ),
+    # scan
+    ({"boss.scan": "none.stl", "boss.parts": None}, "key boss.scan: there is no file 'none.stl'; looked in "),
+    ({"boss.scan": 5, "boss.parts": None}, "key boss.scan: the file's name is not text; such as scan = "),
+    ({"boss.scan_unit": "mm"}, "key boss.scan_unit: given, but no scan is; scan = "),
     # stations
     ({"boss.stations": "none.csv", "boss.parts": None}, "key boss.stations: there is no file 'none.csv'; looked in "),
     ({"boss.stations": "x" * 5000, "boss.parts": None}, "key boss.stations: there is no file 'xxxxx"),
@@ -317,7 +321,14 @@ def test_one_fault_is_one_line(changes, message, tmp_path):
 def test_both_parts_and_stations_are_one_too_many(tmp_path):
     (tmp_path / "boss.csv").write_text("", encoding="utf-8")
     (line,) = findings_of({"boss.stations": "boss.csv"}, tmp_path)
-    assert "key boss: both parts and stations; give the boss as parts or as a stations file" in line
+    assert "key boss: both parts and stations; give the boss as one of these: parts, stations" in line
+
+
+def test_a_scan_shows_its_own_edge(tmp_path):
+    (tmp_path / "boss.stl").write_text("", encoding="utf-8")
+    changes = {"boss.parts": None, "boss.scan": "boss.stl", "boss.edge_break": "1 mm"}
+    (line,) = findings_of(changes, tmp_path)
+    assert "key boss.edge_break: given beside a scan, which shows the edge as it is; leave it out" in line
 
 
 def test_money_is_never_rounded(tmp_path):
@@ -481,7 +492,8 @@ def test_every_example_reads(tmp_path):
         "gears.measured.back_face": 'back_face_from = "this set"',
         "case.wall_in_old_scallop": "ground_before = true",
     }
-    (tmp_path / "boss.csv").write_text("", encoding="utf-8")
+    for name in ("boss.csv", "boss.stl", "picks.csv"):
+        (tmp_path / name).write_text("", encoding="utf-8")
     for key, about in KEYS.items():
         table, _, name = key.rpartition(".")
         inside = {"axle": "axle", "boss": "boss"}.get(table)
@@ -489,7 +501,9 @@ def test_every_example_reads(tmp_path):
         for required in ("axle.ring_diameter", "axle.offset", "boss.end_face", "boss.bore_diameter", "boss.bore_depth"):
             head, _, last = required.rpartition(".")
             heads[head][last] = KEYS[required].example
-        if key != "boss.stations":
+        if key.startswith("boss.scan"):
+            heads["boss"]["scan"] = KEYS["boss.scan"].example
+        elif key != "boss.stations":
             heads["boss"]["parts"] = KEYS["boss.parts"].example
         if inside:
             heads[inside][name] = about.example

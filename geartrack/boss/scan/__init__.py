@@ -1,0 +1,1 @@
+"""A boss from a scan: files, health, datums, frame, surface."""

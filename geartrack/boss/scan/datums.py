@@ -1,0 +1,260 @@
+"""The datums of a scan: pilot bore, faces across its ends, and the ring axis through the side-bearing bores.
+
+Found among patches of the surface by random trial (geartrack.boss.scan.find), then fitted to the scan's own points.
+Which way round a triangle is wound, and how many shells there are, does not matter to any of them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from geartrack.boss.mesh import Triangles
+from geartrack.boss.scan.find import Found, find_cylinders
+from geartrack.boss.scan.fits import Cylinder, Plane, fit_cylinder, fit_plane
+from geartrack.boss.scan.picks import NONE, Picks
+from geartrack.boss.scan.points import Patches, areas, drawn, occupied, patches, usual_side_mm
+from geartrack.errors import refuse
+from geartrack.frame import Array
+from geartrack.units import show_both
+
+PILOT_MM = (15.0, 120.0)  # diameters a pilot bore may have, as in a job
+SIDE_MM = (30.0, 170.0)  # diameters a side-bearing bore may have, from memory
+_POINTS, _PATCH_POINTS, _CLOSE_MM = 200_000, 14, 1.6
+_PATCH_MM = (1.2, 1.7, 2.4, 3.4, 4.8)  # patch sizes tried, till one holds points enough
+_SEED, _NEAR_PICK_MM = 20261125, 4.0
+_BAND_MM, _GAP_MM, _STEP_MM = 0.6, 4.0, 0.5  # points for a fit lie so near; a bore's run ends at a gap, seen by steps
+_LEAST_TURN, _LEAST_LONG_MM, _FULL = 0.25, 4.0, 0.35
+_SQUARE_SINE, _COAXIAL_MM = 0.035, 2.5  # a ring axis leans no further, side bores agree as well as this
+_END_MM, _FACE_MM = 6.0, 0.4
+_ENOUGH = 300  # points on a datum; where fewer of those chosen are, all of the scan's vertices are tried
+
+
+@dataclass(frozen=True, eq=False)
+class Scene:
+    """A scan made ready: points spread over its surface (n, 3) [mm], each for so much of it [mm2], and its patches.
+
+    A scan's own vertices where they stand close, since one that strayed spoils one point and not all its triangles; of
+    coarse facets, points drawn from them. vertices: all of the scan's.
+    """
+
+    vertices: Array
+    points: Array
+    area_each_mm2: float
+    patches: Patches
+    patch_mm: float
+
+
+@dataclass(frozen=True, eq=False)
+class Datums:
+    """What was fitted. ends: the faces across the bore at its low and its high end along its axis, None where not seen.
+
+    bottom: which end the bore is closed at, if any ("low", "high"); ring: the ring axis, None where not in the scan.
+    """
+
+    bore: Cylinder
+    ends: tuple[Plane | None, Plane | None]
+    bottom: str | None
+    ring: Cylinder | None
+
+
+def scene(vertices: Array, triangles: Triangles) -> Scene:
+    """Points and patches of a scan, vertices (n, 3) [mm]."""
+    rng = np.random.default_rng(_SEED)
+    area = areas(vertices, triangles)
+    total = float(area.sum())
+    if not total > 0:
+        raise refuse("scan", "has no surface", "a scan of the case")
+    if usual_side_mm(vertices, triangles, rng) < _CLOSE_MM:
+        chosen = np.unique(rng.integers(len(vertices), size=_POINTS)) if len(vertices) > _POINTS else slice(None)
+        points = vertices[chosen]
+    else:
+        points = drawn(vertices, triangles, area, _POINTS, rng)
+    size = next((size for size in _PATCH_MM if len(points) >= _PATCH_POINTS * occupied(points, size)), _PATCH_MM[-1])
+    return Scene(vertices, points, total / max(len(points), 1), patches(points, size), size)
+
+
+def find_datums(seen: Scene, *, bore_diameter_mm: float | None = None, picks: Picks = NONE) -> Datums:
+    """Pilot bore, end faces and ring axis of a scan. Raises InputError where there is no bore.
+
+    bore_diameter_mm: as measured, a strong hint; None: searched for [mm].
+    """
+    rng = np.random.default_rng(_SEED)
+    bore = _bore(seen, bore_diameter_mm, picks, rng)
+    ends = _face(seen, bore, bore.low_mm[0], picks), _face(seen, bore, bore.high_mm[0], picks)
+    return Datums(bore, ends, _bottom(seen, bore), _ring_axis(seen, bore, picks, rng))
+
+
+def _bore(seen: Scene, diameter_mm: float | None, picks: Picks, rng: np.random.Generator) -> Cylinder:
+    if diameter_mm is None:
+        limits = PILOT_MM[0] / 2, PILOT_MM[1] / 2
+    else:
+        limits = 0.97 * diameter_mm / 2 - 0.3, 1.03 * diameter_mm / 2 + 0.3
+    found = find_cylinders(seen.patches, rng, radii_mm=limits, seeds=_near_picks(seen, picks, "bore"), most=12)
+    found = [each for each in found if each.turn >= _LEAST_TURN]
+    found = [each for each in found if each.score >= _FULL * found[0].score]
+    if diameter_mm is None:
+        found = [each for each in found if each.turn >= 2 * _LEAST_TURN]
+        found.sort(key=lambda each: each.radius_mm)  # of bores one behind or round another the pilot's is the least
+    fitted = (_refined(seen, each) for each in found)
+    good = (bore for bore in fitted if bore is not None and bore.high_mm[0] - bore.low_mm[0] >= _LEAST_LONG_MM)
+    best = next(good, None)
+    if best is None:
+        of = f" of {show_both(diameter_mm, 'in')}" if diameter_mm else " of 0.6 to 4.7 in (15 to 120 mm)"
+        right = "a scan with the pilot bore in it, its unit as scanned, or three points picked in the bore"
+        raise refuse("scan", f"no pilot bore{of} is in it", right)
+    return best
+
+
+def _near_picks(seen: Scene, picks: Picks, *names: str) -> NDArray[np.bool_] | None:
+    """Which patches lie near the points picked for something; None where nothing was picked for it."""
+    points = [picks[name] for name in names if name in picks]
+    if not points:
+        return None
+    near: NDArray[np.bool_] = np.zeros(len(seen.patches.weight), bool)
+    for point in np.concatenate(points):
+        near |= ((seen.patches.centres - point) ** 2).sum(axis=1) < (_NEAR_PICK_MM + 2 * seen.patch_mm) ** 2
+    return near
+
+
+def _refined(seen: Scene, found: Found) -> Cylinder | None:
+    """A cylinder fitted to the scan's own points about one that was found."""
+    points = _about(seen, found.point, found.axis, found.radius_mm)
+    if len(points) < 12:
+        return None
+    fitted = fit_cylinder(points, point=found.point, axis=found.axis, radii_mm=(found.radius_mm,))
+    points = _about(seen, fitted.point, fitted.axis, fitted.radii_mm[0])
+    if len(points) < 12:
+        return None
+    return fit_cylinder(points, point=fitted.point, axis=fitted.axis, radii_mm=fitted.radii_mm)
+
+
+def _about(seen: Scene, point: Array, axis: Array, radius_mm: float) -> Array:
+    """The scan's points near a cylinder, along one unbroken run about `point`."""
+    for points in (seen.points, seen.vertices):
+        away = points - point
+        along = away @ axis
+        flat2 = np.einsum("ij,ij->i", away, away) - along**2
+        low, high = max(radius_mm - _BAND_MM, 0.0) ** 2, (radius_mm + _BAND_MM) ** 2
+        near = (flat2 > low) & (flat2 < high) & (np.abs(along) < 3 * radius_mm + 10)
+        near[near] = _run(along[near])
+        if near.sum() >= _ENOUGH:
+            break
+    chosen: Array = points[near]
+    return chosen
+
+
+def _run(along: Array) -> NDArray[np.bool_]:
+    """Points of the unbroken run along the axis that holds 0, or comes nearest to it, (n,); a few strays make no run."""
+    if not len(along):
+        return np.zeros(0, bool)
+    step = np.floor((along - along.min()) / _STEP_MM).astype(np.intp)
+    counts = np.bincount(step)
+    dense = np.flatnonzero(counts >= max(0.2 * np.quantile(counts[counts > 0], 0.8), 1))
+    number = np.cumsum(np.diff(dense, prepend=dense[0]) * _STEP_MM > _GAP_MM)
+    here = number[np.abs(along.min() + (dense + 0.5) * _STEP_MM).argmin()]
+    low, high = dense[number == here][[0, -1]]
+    run: NDArray[np.bool_] = (step >= low) & (step <= high)
+    return run
+
+
+def _face(seen: Scene, bore: Cylinder, end_mm: float, picks: Picks) -> Plane | None:
+    """The face across one end of the bore: the flat round its mouth that most of the surface lies on."""
+    radius = bore.radii_mm[0]
+    flat = seen.patches
+    away = flat.centres - bore.point
+    along = away @ bore.axis
+    out = np.sqrt(np.maximum(np.einsum("ij,ij->i", away, away) - along**2, 0.0))
+    level = (np.abs(flat.normals @ bore.axis) > 0.97) & (np.abs(along - end_mm) < _END_MM)
+    level &= (out > radius + 0.3) & (out < 2.2 * radius)
+    if level.sum() < 4:
+        return None
+    height, weight = along[level], flat.weight[level]
+    within = np.abs(height[:, None] - height) < _FACE_MM
+    best = int((within @ weight).argmax())
+    at = float(np.median(height[within[best]]))
+    for points in (seen.points, seen.vertices):
+        away = points - bore.point
+        along = away @ bore.axis
+        near = np.abs(along - at) < _FACE_MM
+        out2 = np.einsum("ij,ij->i", away[near], away[near]) - along[near] ** 2
+        chosen = points[near][(out2 > (radius + 0.3) ** 2) & (out2 < (2.2 * radius) ** 2)]
+        if len(chosen) >= _ENOUGH:
+            break
+    if len(chosen) < 12:
+        return None
+    return fit_plane(chosen, point=bore.point + at * bore.axis, normal=bore.axis)
+
+
+def _bottom(seen: Scene, bore: Cylinder) -> str | None:
+    """Which end of the bore is closed, if one is: a flat across its middle."""
+    away = seen.patches.centres - bore.point
+    along = away @ bore.axis
+    out = np.sqrt(np.maximum(np.einsum("ij,ij->i", away, away) - along**2, 0.0))
+    across = (np.abs(seen.patches.normals @ bore.axis) > 0.9) & (out < 0.8 * bore.radii_mm[0])
+    closed = [
+        float(seen.patches.weight[across & (np.abs(along - end) < _END_MM)].sum())
+        for end in (bore.low_mm[0], bore.high_mm[0])
+    ]
+    if max(closed) <= 4 * min(closed) or not max(closed) > 0:
+        return None
+    return "low" if closed[0] > closed[1] else "high"
+
+
+def _ring_axis(seen: Scene, bore: Cylinder, picks: Picks, rng: np.random.Generator) -> Cylinder | None:
+    """The axis that two bores share, square to the pilot bore's, one to each side of it; as picked, one will do."""
+    radius, picked = bore.radii_mm[0], _near_picks(seen, picks, "side bore 1", "side bore 2")
+    away = seen.patches.centres - bore.point
+    along = away @ bore.axis
+    elsewhere = np.einsum("ij,ij->i", away, away) - along**2 > (1.5 * radius) ** 2
+    found = find_cylinders(
+        seen.patches.only(elsewhere),
+        rng,
+        radii_mm=(SIDE_MM[0] / 2, SIDE_MM[1] / 2),
+        square_to=bore.axis,
+        seeds=None if picked is None else picked[elsewhere],
+        most=16,
+    )
+    found = [f for f in found if f.turn >= _LEAST_TURN and abs(float(f.axis @ bore.axis)) < _SQUARE_SINE]
+    pairs = [
+        (one.score + other.score, one, other)
+        for i, one in enumerate(found)
+        for other in found[i + 1 :]
+        if _coaxial(one, other) and _both_sides(bore, one, other)
+    ]
+    if pairs:
+        _, one, other = max(pairs, key=lambda pair: pair[0])
+        return _joint(seen, one, other)
+    if picked is not None and found:
+        return _refined(seen, found[0])
+    return None
+
+
+def _coaxial(one: Found, other: Found) -> bool:
+    away = one.point - other.point
+    between = np.linalg.norm(away)
+    if between < 0.5 * (one.radius_mm + other.radius_mm):
+        return False
+    leaning = max(np.linalg.norm(np.cross(away / between, each.axis)) for each in (one, other))
+    return bool(leaning * between < _COAXIAL_MM + 0.02 * between)
+
+
+def _both_sides(bore: Cylinder, one: Found, other: Found) -> bool:
+    """Whether the pilot bore's axis runs between two bores, as it does between the side bearings."""
+    sides = [float((each.point - bore.point) @ one.axis) for each in (one, other)]
+    return sides[0] * sides[1] < 0
+
+
+def _joint(seen: Scene, one: Found, other: Found) -> Cylinder | None:
+    """One axis fitted to the points of two bores."""
+    way = other.point - one.point
+    axis = way / np.linalg.norm(way)
+    sets = [_about(seen, each.point, axis, each.radius_mm) for each in (one, other)]
+    if min(len(points) for points in sets) < 12:
+        return None
+    points = np.concatenate(sets)
+    number = np.repeat([0, 1], [len(each) for each in sets])
+    fitted = fit_cylinder(points, point=one.point, axis=axis, radii_mm=(one.radius_mm, other.radius_mm), bore=number)
+    return fitted if np.isfinite(fitted.rms_mm) else None
