@@ -54,6 +54,7 @@ class Sheets:
         self._canvas: Any = Canvas(self._stream, pagesize=size, invariant=1, pageCompression=1)
         self._canvas.setTitle(printable(f"{title}: {whose}"))
         self._canvas.setSubject(printable(about))
+        self._canvas.setAuthor("geartrack")
         self._canvas.setCreator("geartrack")
         self._canvas.setViewerPreference("PrintScaling", "None")
         self.top_mm = 0.0

@@ -39,9 +39,8 @@ def larger(patch: Developed, steps: Steps) -> tuple[Figure, int]:
     curves.append(line(Layer.BOSS, (-2.0, 0.0), (wide + 2.0, 0.0)))
     name = f"The patch {times} times larger: to read from, not to lay on"
     figure = Figure(name, (-14.0, -8.5, wide + 8.0, tall + 3.5), tuple(curves))
-    figure = figure.with_(*_inward(steps, times * patch.flat.slant, float(low[1]) / patch.flat.slant, tall)).with_(
-        *_round(patch, grown)
-    )
+    slant = patch.flat.slant
+    figure = figure.with_(*_inward(steps, times * slant, float(low[1]) / slant, tall)).with_(*_round(patch, grown))
     return figure.with_(labels=_depths(patch, steps, grown)), times
 
 

@@ -11,6 +11,7 @@ from geartrack.export.template import says
 from geartrack.export.template.outline import Template
 
 OVERLAP_MM = 14.0
+JOIN = "The strip is in pieces: cut them out, lay join line on join line of the same letter, edges in line, and tape."
 _GAP_MM, _SMALL_MM, _LEAST_MM = 4.0, 2.9, 2.6
 
 
@@ -30,7 +31,7 @@ def template_pdf(made: Template, paper: Paper) -> bytes:
         sheets.top_mm -= _GAP_MM / 2
         sheets.figure(piece, 0.0, clip=len(found) > 1)
         sheets.top_mm -= piece.height_mm + _GAP_MM / 2
-    sheets.say(says.key(made), size_mm=_SMALL_MM)
+    sheets.say([*([JOIN] if len(found) > 1 else []), *says.key(made)], size_mm=_SMALL_MM)
     sheets.top_mm -= _GAP_MM
     _figures(sheets, made)
     picture = says.picture(made)

@@ -21,7 +21,10 @@ PAPER_MM = 0.1
 """Thickness of common office paper; from memory."""
 
 _TURN_STEPS, _ROWS, _FEWEST_ROWS = 720, 13, 4
-_STANDS_OUT = 1.03  # a rib or pad that stands out this much more than the boss at the patch ends the strip
+_STANDS_OUT, _STEP_MM = (
+    1.1,
+    0.5,
+)  # what stands out this much more than the patch, or steps out by so much, is in the way
 _SPARE = np.radians(3.0)
 _STRAIGHT = 1e-9
 _WORTH_MM = 0.01  # a cone that is no better than this is not worth cutting along an arc
@@ -74,7 +77,7 @@ def unroll(mesh: BossMesh, *, clocks: tuple[float, float], deep_mm: float, width
     stations = np.linspace(0.0, width_mm, _ROWS)
     cast = radii(mesh, stations, turns)[1]
     patch = (turns >= clocks[0]) & (turns <= clocks[1])
-    free = patch | (cast <= _STANDS_OUT * np.median(cast[:, patch], axis=1)[:, None]).all(axis=0)
+    free = patch | _clear(cast, cast[:, patch].max(axis=1))
     first, last = _run(free, len(turns) // 2)
     whole = first == 0 and last == len(turns) - 1
     if not whole:
@@ -85,6 +88,15 @@ def unroll(mesh: BossMesh, *, clocks: tuple[float, float], deep_mm: float, width
     anchor = float(np.clip(2 * np.pi * round(middle / (2 * np.pi)), turns[0], turns[-1]))
     arcs = np.array([_along_hull(turns, row, anchor) for row in cast])
     return _best(stations, arcs, patch, deep_mm, Unrolled(0.0, 0.0, turns, turns, anchor, whole))
+
+
+def _clear(cast: Array, at_patch: Array) -> NDArray[np.bool_]:
+    """Where neither a rib nor a step outward, as one comes from the middle, is in the way of a strip, (nt,)."""
+    middle, steps = cast.shape[1] // 2, np.diff(cast, axis=1)
+    clear = np.array((cast <= _STANDS_OUT * at_patch[:, None]).all(axis=0), dtype=np.bool_)
+    clear[middle + 1 :] &= ~(steps[:, middle:] > _STEP_MM).any(axis=0)
+    clear[:middle] &= ~(steps[:, :middle] < -_STEP_MM).any(axis=0)
+    return clear
 
 
 def _run(flags: NDArray[np.bool_], at: int) -> tuple[int, int]:
