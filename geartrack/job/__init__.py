@@ -1,5 +1,6 @@
 """The typed job file: read with all findings at once, changed, written."""
 
+from geartrack.job.files import StationsFile
 from geartrack.job.model import (
     Axle,
     Boss,
@@ -12,7 +13,6 @@ from geartrack.job.model import (
     Running,
     Shift3,
     Shop,
-    StationsFile,
     Target,
     Turning,
 )
@@ -20,6 +20,7 @@ from geartrack.job.parts import Cone, Cut, Cylinder, Fillet, Pad, Part, Rib
 from geartrack.job.read import job_from_dict, locate, read_job, with_changes
 from geartrack.job.readings import BarToToe, GapReading, Taken, TouchReading, WindOver
 from geartrack.job.tools import TOOLS, Tool
+from geartrack.job.trace import Known, Trace
 from geartrack.job.write import job_document, new_job_text, write_job, write_text
 
 __all__ = [
@@ -36,6 +37,7 @@ __all__ = [
     "GapReading",
     "Gears",
     "Job",
+    "Known",
     "Measured",
     "OldGears",
     "Pad",
@@ -49,6 +51,7 @@ __all__ = [
     "Target",
     "Tool",
     "TouchReading",
+    "Trace",
     "Turning",
     "WindOver",
     "job_document",

@@ -6,16 +6,27 @@ import math
 import tomllib
 from collections.abc import Mapping
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 from geartrack.errors import Finding, InputError, refuse
 from geartrack.job.fields import Bare
-from geartrack.job.model import EITHER, StationsFile
-from geartrack.job.source import Source, TextFile
+from geartrack.job.files import StationsFile
+from geartrack.job.model import EITHER
+from geartrack.job.source import Source, Steps, TextFile
 
 LARGEST_FILE = 1_000_000
 BORROWING = ("axle", "gears", "case", "boss", "shop")
-FILES = {"stations": "boss.csv", "scan": "boss.stl", "scan_picks": "picks.csv"}  # of [boss], with an example
+FILES: Mapping[Steps, str] = MappingProxyType(
+    {
+        ("boss", "stations"): "boss.csv",
+        ("boss", "scan"): "boss.stl",
+        ("boss", "scan_picks"): "picks.csv",
+        ("boss", "trace", "end_view"): "boss-end.dxf",
+        ("boss", "trace", "side_view"): "boss-side.svg",
+    }
+)
+"""Keys that name a file, with an example."""
 
 
 def read_text(path: Path, where: str = "") -> str:
@@ -74,7 +85,7 @@ def borrow(
             continue
         borrowed[name] = (file, theirs)
         raw[name] = _merged(marked(theirs, their_unit), table)
-    findings += [finding for key in FILES for finding in _find_file(raw.get("boss"), key, source)]
+    findings += [finding for steps in FILES for finding in _find_file(raw, steps, source)]
     return raw, source, findings
 
 
@@ -116,20 +127,23 @@ def _merged(theirs: dict[str, Any], ours: dict[str, Any]) -> dict[str, Any]:
     return merged
 
 
-def _find_file(boss: Any, key: str, source: Source) -> list[Finding]:
+def _find_file(raw: Any, steps: Steps, source: Source) -> list[Finding]:
     """Puts a file's path, absolute, in place of its name, which starts from the file that says it."""
-    if not isinstance(boss, dict) or key not in boss:
+    *tables, key = steps
+    for step in tables:
+        raw = raw.get(step) if isinstance(raw, dict) else None
+    if not isinstance(raw, dict) or key not in raw:
         return []
-    steps = ("boss", key)
-    where, typed = source.where(steps), boss[key]
+    where, typed = source.where(steps), raw[key]
     if not isinstance(typed, str) or not typed.strip() or "\0" in typed:
-        boss[key] = StationsFile(path=source.main.base, typed="")
-        return [Finding(where, "the file's name is not text", f'such as {key} = "{FILES[key]}"')]
+        raw[key] = StationsFile(path=source.main.base, typed="")
+        return [Finding(where, "the file's name is not text", f'such as {key} = "{FILES[steps]}"')]
     path = source.file_of(steps).base / typed
     try:
         path = path.resolve()
-        found = path.is_file()
-    except (OSError, RuntimeError):  # a name too long, a folder not to be looked into, links in a circle
-        found = False
-    boss[key] = StationsFile(path=path, typed=typed)
+        found, state = path.is_file(), path.stat()
+        stamp = (state.st_mtime_ns, state.st_size)
+    except (OSError, RuntimeError):  # no such file, a folder not to be looked into, links in a circle
+        found, stamp = False, (0, 0)
+    raw[key] = StationsFile(path=path, typed=typed, stamp=stamp)
     return [] if found else [Finding(where, f"there is no file {typed!r}", f"looked in {path.parent}")]

@@ -10,6 +10,7 @@ from geartrack.job.model import EITHER, Axle, Boss, Case, Gears, OldGears, Runni
 from geartrack.job.parts import Cone, Cut, Cylinder, Fillet, Pad, Rib, Spanning
 from geartrack.job.readings import Taken, TouchReading, WindOver
 from geartrack.job.source import Steps
+from geartrack.job.trace import trace_faults
 from geartrack.tolerances import TOLERANCES
 from geartrack.units import show_both
 
@@ -126,6 +127,12 @@ def _boss(boss: Boss) -> Iterator[Fault]:
             yield ("boss", key), "given, but no scan is", 'scan = "boss.stl"'
     if boss.scan is not None and boss.edge_break is not None:
         yield ("boss", "edge_break"), "given beside a scan, which shows the edge as it is", "leave it out"
+    if boss.trace is not None:
+        yield from ((("boss", "trace", key), what, right) for key, what, right in trace_faults(boss.trace))
+        if boss.edge_break is not None:
+            yield ("boss", "edge_break"), "given beside a trace, which shows the edge or draws it sharp", "leave it out"
+        if boss.length is not None and boss.trace.side_view is not None:
+            yield ("boss", "length"), "given beside a side view, which shows it", "leave it out"
     seat_from = boss.seat_from.value if boss.seat_from else 0.0
     seat_to = boss.seat_to.value if boss.seat_to else boss.bore_depth.value
     if not seat_from < seat_to <= boss.bore_depth.value:

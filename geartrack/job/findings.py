@@ -100,6 +100,7 @@ def _model_at(model: type[BaseModel], loc: Steps) -> type[BaseModel]:
         field = model.model_fields.get(str(step))
         if step in PARTS:
             model = PARTS[str(step)]
-        elif field is not None and isinstance(field.annotation, type) and issubclass(field.annotation, BaseModel):
-            model = field.annotation
+        elif field is not None:
+            kinds = (field.annotation, *get_args(field.annotation))
+            model = next((kind for kind in kinds if isinstance(kind, type) and issubclass(kind, BaseModel)), model)
     return model

@@ -99,6 +99,10 @@ _BOSS = {
     "scan": Key('"boss.stl"', "or a scan of the boss or the whole case: STL, PLY, OBJ or 3MF"),
     "scan_unit": Key('"mm"', 'what the scan\'s numbers are: "mm", "in" or "m"; by its size if left out'),
     "scan_picks": Key('"picks.csv"', "points picked on the scan, for what is not found in it"),
+    "trace": Key(
+        '{ end_view = "boss-end.dxf", seen_from = "pinion-nut end", twelve_oclock = "up" }',
+        "or its outline traced or drawn: an end view, a side view or both, DXF or SVG",
+    ),
 }
 _TARGET = {
     "gap": Key('"0.020 in"', "gap wanted at set-up (common practice, no source)"),
@@ -143,6 +147,24 @@ _CORRELATED = {
     "second": Key('"gears.measured.heel_height"', "the other one"),
     "by": Key("0.5", "how much so: from -1 to 1"),
 }
+TRACE_KEYS: Mapping[str, Key] = MappingProxyType(
+    {
+        "end_view": Key('"boss-end.dxf"', "the boss as seen along the bore: its outline and the pilot bore's circle"),
+        "end_layer": Key('"BOSS"', "the layer or group that holds the outline, where the drawing has others too"),
+        "end_bore": Key('"BORE"', "the layer or group that holds the pilot bore's circle"),
+        "end_scale": Key('"bore"', 'what is known in the drawing: "bore", or a layer\'s line, "SCALE = 50 mm"'),
+        "seen_from": Key('"pinion-nut end"', 'looking from the "pinion-nut end" or from the "other end"'),
+        "twelve_oclock": Key('"up"', "where the ring gear lies on the drawing: up, right, down, left, or degrees"),
+        "side_view": Key('"boss-side.svg"', "the boss as seen across the bore"),
+        "side_layer": Key('"BOSS"', "the layer or group that holds its outline"),
+        "side_axis": Key('"AXIS"', "the layer or group that holds the bore's centre line, one straight line"),
+        "side_scale": Key('"SCALE = 50 mm"', "a layer whose one line is so long; the drawing's own unit if left out"),
+        "pinion_side": Key('"left"', "where the pinion-side end lies on the drawing: left, right, up or down"),
+        "side_shows": Key('"profile"', 'a "profile" that holds all round, or the "outline" seen from one side'),
+        "side_up": Key('"0 deg"', "clock angle of what lies above the centre line (right of it, if that is upright)"),
+        "give_or_take": Key('"0.015 in"', "how well the lines were traced"),
+    }
+)
 PART_KEYS: Mapping[str, Key] = MappingProxyType(
     {
         "kind": Key('"cylinder"', "cylinder, cone, pad, rib, fillet or cut"),
@@ -214,6 +236,8 @@ def example_of(path: tuple[str | int, ...]) -> str:
     names = [step for step in path if isinstance(step, str)]
     if names[:2] == ["boss", "parts"] and names[2:]:
         key = PART_KEYS.get(names[-1])
+    elif names[:2] == ["boss", "trace"] and names[2:]:
+        key = TRACE_KEYS.get(names[-1])
     else:
         key = READING_KEYS.get(names[-1]) if names[:1] == ["readings"] else KEYS.get(".".join(names))
     return f"{names[-1]} = {key.example}" if key else ""

@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
 from decimal import Decimal
-from pathlib import Path
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field, PlainSerializer, PrivateAttr, StrictBool
+from pydantic import BeforeValidator, Field, PrivateAttr, StrictBool
 
 from geartrack.errors import refuse
 from geartrack.frame import Hand
 from geartrack.job.fields import Measure, Money, Plain
+from geartrack.job.files import BossFile
 from geartrack.job.parts import Part, Table
 from geartrack.job.readings import Reading
+from geartrack.job.trace import Trace
 from geartrack.quantity import Origin, Quantity, give_or_take
 from geartrack.units import Units, parse_length
 
@@ -88,7 +88,7 @@ class Gears(Table):
 class OldGears(Table):
     """The set that was in the axle before, for readings taken with it; no teeth: nothing is known of it."""
 
-    teeth: str = Field("", max_length=40)
+    teeth: str = Field(default="", max_length=40)
     face_width: Annotated[Quantity, Measure("length", 5, 150)] | None = None
     pinion_spiral: Annotated[Quantity, Measure("angle", 0, 70)] | None = None
     toe_height: Height | None = None
@@ -124,18 +124,8 @@ class Case(Table):
     bore_off_axis: Shift | None = None
 
 
-@dataclass(frozen=True)
-class StationsFile:
-    """The path of a file that the boss is read from, absolute, and as typed (which does not count in comparing)."""
-
-    path: Path
-    typed: str = field(default="", compare=False)
-
-
-EITHER = ("parts", "stations", "scan")
+EITHER = ("parts", "stations", "scan", "trace")
 """The keys that give the boss, one of them."""
-
-BossFile = Annotated[StationsFile, PlainSerializer(lambda file: str(file.path))]
 
 
 class Boss(Table):
@@ -154,6 +144,7 @@ class Boss(Table):
     scan: BossFile | None = None
     scan_unit: Literal["mm", "in", "m"] | None = None
     scan_picks: BossFile | None = None
+    trace: Trace | None = None
 
 
 class Target(Table):

@@ -152,7 +152,10 @@ ONE_FAULT = [
     ({"boss.seat_to": "21 mm"}, "key boss.seat_to: the seat does not lie within the bore"),
     ({"boss.seat_from": "20 mm"}, "key boss.seat_to: the seat does not lie within the bore"),
     # parts
-    ({"boss.parts": None}, "key boss: neither parts nor stations nor scan; give the boss as one of these: parts"),
+    (
+        {"boss.parts": None},
+        "key boss: neither parts nor stations nor scan nor trace; give the boss as one of these: parts",
+    ),
     ({"boss.parts": []}, "key boss.parts: no parts; at least one cylinder"),
     (
         {"boss.parts": "cylinder"},
@@ -492,7 +495,7 @@ def test_every_example_reads(tmp_path):
         "gears.measured.back_face": 'back_face_from = "this set"',
         "case.wall_in_old_scallop": "ground_before = true",
     }
-    for name in ("boss.csv", "boss.stl", "picks.csv"):
+    for name in ("boss.csv", "boss.stl", "picks.csv", "boss-end.dxf"):
         (tmp_path / name).write_text("", encoding="utf-8")
     for key, about in KEYS.items():
         table, _, name = key.rpartition(".")
@@ -503,7 +506,7 @@ def test_every_example_reads(tmp_path):
             heads[head][last] = KEYS[required].example
         if key.startswith("boss.scan"):
             heads["boss"]["scan"] = KEYS["boss.scan"].example
-        elif key != "boss.stations":
+        elif key not in ("boss.stations", "boss.trace"):
             heads["boss"]["parts"] = KEYS["boss.parts"].example
         if inside:
             heads[inside][name] = about.example

@@ -147,7 +147,7 @@ def test_every_key_stands_in_a_new_job_with_its_meaning():
     text = new_job_text(ANSWERS)
     for key, about in KEYS.items():
         if not key.startswith(("turning", "correlated")) and not key.startswith(
-            ("boss.parts", "boss.stations", "boss.scan")
+            ("boss.parts", "boss.stations", "boss.scan", "boss.trace")
         ):
             assert f"# {about.means}" in text, key
     assert text.startswith("# A geartrack job. ")
