@@ -50,6 +50,8 @@ def sampling(fast: bool, draws: int | None, seed: int | None) -> Sampling | None
     if fast and (draws is not None or seed is not None):
         raise refuse("--fast", "makes no draws", "--fast alone, or --draws and --seed without it")
     typed = {"count": draws, "seed": seed}
+    if draws is None and seed is None:
+        return None
     return None if fast else Sampling(**{name: value for name, value in typed.items() if value is not None})
 
 
