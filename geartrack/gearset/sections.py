@@ -66,7 +66,7 @@ def drawn_rings(design: GearDesign, drawn: Mapping[str, Array]) -> DrawnRings:
         *depth_limits(design),
     ):
         if value is not None:
-            _refuse(refused, ~((low <= value) & (value <= high)), f"{what} out of range")
+            _refuse(refused, np.logical_not((low <= value) & (value <= high)), f"{what} out of range")
     cones: dict[str, Any] = {name: np.full(n, np.nan) for name in _CONES}
     depths: dict[str, Any] = {name: np.full(n, np.nan) for name in _DEPTHS}
     hypoid = np.asarray(design.offset_mm) >= BEVEL_BELOW_MM
