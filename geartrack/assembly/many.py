@@ -33,7 +33,7 @@ class Many:
     @property
     def made(self) -> NDArray[np.bool_]:
         """(n,) whether these values make a gear set; rows that do not stand for none."""
-        made: NDArray[np.bool_] = self.rings.refused == ""
+        made: NDArray[np.bool_] = self._read(self.toe_tips)[1] == ""
         return made
 
     @property
@@ -50,13 +50,17 @@ class Many:
         """Corners (n, 8, 2) in (r, z) [mm] of the rings, their toe tips at heights (n,) [mm] (default: as planned)."""
         if heights is None:
             heights = self.of(WEIGHED) if WEIGHED in self.plan.inputs else self.toe_tips + self.of(MODEL)
-        read = {f"{name}_mm": self.values.get(f"gears.measured.{name}") for name in MEASURED}
-        nominal = vars(measured(self.plan, NO_VALUES))
-        ring = MeasuredRing(**{name: nominal[name] if drawn is None else drawn for name, drawn in read.items()})
-        corners, _ = measured_corners(self.rings, ring, toe_tip_height_mm=np.broadcast_to(heights, self.count))
+        corners, _ = self._read(np.broadcast_to(heights, self.count))
         change = self.plan.inputs["running.backlash"].value if as_read else self.of("running.backlash")
         corners[..., 1] += np.expand_dims(backlash_factor(self.rings.pitch) * change, -1)
         return _tilted(corners, self.of("running.runout"))
+
+    def _read(self, heights: Array) -> tuple[Array, NDArray[np.str_]]:
+        """The rings with what was read of them put in, and what of it does not fit them."""
+        drawn = {f"{name}_mm": self.values.get(f"gears.measured.{name}") for name in MEASURED}
+        own = vars(measured(self.plan, NO_VALUES))
+        ring = MeasuredRing(**{name: own[name] if each is None else each for name, each in drawn.items()})
+        return measured_corners(self.rings, ring, toe_tip_height_mm=heights)
 
     def gaps(
         self, heights: Array | None = None, *, as_read: bool = False, tolerance_mm: float = TOLERANCES.gap_mm
