@@ -8,6 +8,12 @@ MOST_TRIANGLES = 6_000_000
 MOST_FILE_BYTES = 2**31
 """Size of a file [bytes], and of all that is packed in a 3MF."""
 
+MOST_BINARY_BYTES = 2**29
+"""Of a binary file, which is read at once [bytes]."""
+
+MOST_NUMBERS = 80_000_000
+"""Of a text PLY: five million triangles with normals and colours hold half as many."""
+
 MOST_PACKED_RATIO = 150.0
 """How many times smaller packing may have made a part of a 3MF: meshes pack to a tenth or a fifteenth."""
 

@@ -35,9 +35,7 @@ def blocks(stream: BinaryIO, where: str, size: int = BLOCK_BYTES) -> Iterator[by
     rest = b""
     while piece := stream.read(size):
         if b"\0" in piece:
-            raise refuse(
-                where, "holds bytes that belong in no text", "the right name for its format"
-            )
+            raise refuse(where, "holds bytes that belong in no text", "the right name for its format")
         rest += piece
         end = max(rest.rfind(b"\n"), rest.rfind(b"\r")) + 1
         if len(rest) - end > MOST_LINE_BYTES:
@@ -64,3 +62,13 @@ def too_many(where: str, count: int) -> InputError:
     """The refusal of a scan of more triangles than are read."""
     what = f"has {count:,} triangles; at most {MOST_TRIANGLES:,} are read"
     return refuse(where, what, "fewer, from the scanner's own program, or only the boss and what its datums are on")
+
+
+def fans(faces: list[NDArray[np.int64]]) -> NDArray[np.int64]:
+    """Triangles (m, 3) of faces of any number of corners; those of fewer than three have none.
+
+    >>> fans([np.array([0, 1, 2, 3]), np.array([4, 5])]).tolist()
+    [[0, 1, 2], [0, 2, 3]]
+    """
+    made = [np.stack([np.full(len(f) - 2, f[0]), f[1:-1], f[2:]], axis=1) for f in faces if len(f) > 2]
+    return np.concatenate(made) if made else np.zeros((0, 3), np.int64)
