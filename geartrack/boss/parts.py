@@ -14,8 +14,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from geartrack.boss.facets import bore_circle_mm, bore_findings, facets_per_turn, lathe, sagitta_mm, said, seat_findings
-from geartrack.boss.mesh import Bore, BossMesh, Triangles
+from geartrack.boss.bored import as_solid, bored
+from geartrack.boss.facets import bore_circle_mm, bore_findings, facets_per_turn, lathe, sagitta_mm, said
+from geartrack.boss.mesh import Bore, BossMesh
 from geartrack.boss.shapes import (
     Block,
     Cone,
@@ -31,8 +32,8 @@ from geartrack.boss.shapes import (
     part_findings,
     top_mm,
 )
-from geartrack.errors import Finding, InputError, refuse
-from geartrack.frame import Array, polar
+from geartrack.errors import InputError, refuse
+from geartrack.frame import Array
 from geartrack.tolerances import TOLERANCES, Tolerances
 
 if TYPE_CHECKING:
@@ -63,16 +64,13 @@ def boss_from_parts(
         raise InputError(*findings)
     facets = facets_per_turn(max(_radii(parts, bore)), tolerances.facet_mm)
     solid = _joined(parts, edge_break_mm, facets, tolerances)
-    _check_bore(solid, bore, facets, tolerances)
-    circle = bore_circle_mm(bore, facets)
-    solid = solid - _solid(*lathe(np.array([-1.0, bore.depth_mm]), np.array([circle, circle]), facets))
-    mesh = solid.to_mesh64()
+    vertices, triangles = bored(solid, bore, facets, tolerances)
     hollows = [part.radius_mm for part in parts if isinstance(part, Fillet)]
     return BossMesh(
-        vertices=np.array(mesh.vert_properties[:, :3]),
-        triangles=np.array(mesh.tri_verts, dtype=np.int32),
+        vertices=vertices,
+        triangles=triangles,
         bore=bore,
-        short_mm=sagitta_mm(max(*_radii(parts, bore), circle), facets),
+        short_mm=sagitta_mm(max(*_radii(parts, bore), bore_circle_mm(bore, facets)), facets),
         proud_mm=max((sagitta_mm(radius, 4 * _hollow_steps(radius, tolerances)) for radius in hollows), default=0.0),
         origin=f"parts, {len(parts)}",
     )
@@ -88,12 +86,6 @@ def _radii(parts: Sequence[Part], bore: Bore) -> Iterator[float]:
             yield max(end_radii(part))
 
 
-def _solid(points: Array, triangles: Triangles) -> Manifold:
-    from manifold3d import Manifold, Mesh64
-
-    return Manifold(Mesh64(points, triangles.astype(np.uint64)))
-
-
 def _joined(parts: Sequence[Part], edge_break_mm: float, facets: int, tolerances: Tolerances) -> Manifold:
     """All parts as one solid, cuts taken out, the bore not yet."""
     from manifold3d import Manifold, OpType
@@ -102,13 +94,13 @@ def _joined(parts: Sequence[Part], edge_break_mm: float, facets: int, tolerances
     for part in parts:
         if isinstance(part, Fillet):
             profile = _hollow_profile(part, fillet_side(part, parts), _hollow_steps(part.radius_mm, tolerances))
-            solids.append(_solid(*lathe(*profile, facets)))
+            solids.append(as_solid(*lathe(*profile, facets)))
         elif isinstance(part, Block | Round):
             broken = edge_break_mm if part.start_mm == 0 else 0.0
             solids.append(
                 _block(part, broken)
                 if isinstance(part, Block)
-                else _solid(*lathe(*_round_profile(part, broken), facets))
+                else as_solid(*lathe(*_round_profile(part, broken), facets))
             )
     solid = Manifold.batch_boolean(solids, OpType.Add)
     _one_piece(solid)
@@ -164,32 +156,3 @@ def _one_piece(solid: Manifold) -> None:
         places = " and ".join(f"{said(start)} to {said(end)}" for start, end in spans)
         what = f"the parts do not all touch one another: {len(pieces)} pieces, {places} from the pinion-side end"
         raise refuse("boss.parts", what, "one solid that hangs together")
-
-
-def _check_bore(solid: Manifold, bore: Bore, facets: int, tolerances: Tolerances) -> None:
-    """Metal all round the bore, as far in as both bore and boss go; a wall thinner than a facet's error is none."""
-    box = solid.bounding_box()
-    length, across = -box[0], max(box[4] - box[1], box[5] - box[2])
-    found = seat_findings(bore, length)
-    if bore.diameter_mm >= across:
-        what = f"the pilot bore, {said(bore.diameter_mm)}, is not smaller than the boss, {said(across)} across"
-        found.append(Finding("boss.bore_diameter", what, "a bore smaller than the boss"))
-    else:
-        radius = bore_circle_mm(bore, facets) + tolerances.facet_mm
-        # Just inside both ends: where many parts end together their faces differ by rounding, and no wall is missing.
-        ends = np.array([tolerances.mesh_mm, min(bore.depth_mm, length) - tolerances.mesh_mm])
-        probe = _solid(*lathe(ends, np.array([radius, radius]), facets))
-        found += [_no_wall(piece, bore) for piece in (probe - solid).decompose()]
-    if found:
-        raise InputError(*found)
-
-
-def _no_wall(missing: Manifold, bore: Bore) -> Finding:
-    """The wall is missing here."""
-    box = missing.bounding_box()
-    width, height = box[4] - box[1], box[5] - box[2]
-    clock = math.degrees(float(polar(np.array([0.0, box[1] + box[4], box[2] + box[5]]))[2]))
-    around = min(width, height) >= bore.diameter_mm
-    place = "all round" if around else f"at about {clock:.0f} deg, seen from the pinion-nut end"
-    what = f"no wall round the pilot bore {said(0.0 - box[3])} to {said(-box[0])} from the pinion-side end, {place}"
-    return Finding("boss.bore_diameter", what, f"metal all round the bore, {said(bore.diameter_mm)}")
