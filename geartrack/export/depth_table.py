@@ -34,10 +34,10 @@ _FIRST_MM, _ROW_MM, _SMALL_MM = 24.0, 7.2, 2.9
 
 @dataclass(frozen=True, eq=False)
 class DepthTable:
-    """The cut at round stations (ns,) [mm] and clock angles (nt,) [rad] that cover it, STOP's counted.
+    """The cut at round stations and clock angles that cover it, STOP's counted.
 
-    cast_mm, depth_mm, stop_mm: (ns, nt) radius as cast, depth of the nominal cut toward the bore's axis
-    and depth at STOP.
+    stations_mm: (ns,); clocks: (nt,) [rad]. cast_mm, depth_mm, stop_mm: (ns, nt) radius as cast, depth of the nominal
+    cut toward the bore's axis, and depth at STOP.
     """
 
     answer: Answer

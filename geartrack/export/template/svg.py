@@ -14,6 +14,7 @@ from geartrack.export.template.outline import Template
 
 _SVG = "http://www.w3.org/2000/svg"
 _MARGIN_MM, _GAP_MM, _LINE_MM, _TYPE_MM = 8.0, 6.0, 4.2, 3.0
+_LETTER = 0.55  # breadth of a letter or digit, in heights of the type
 _ANCHORS = {"left": "start", "middle": "middle", "right": "end"}
 
 
@@ -30,7 +31,7 @@ def template_svg(made: Template) -> bytes:
         words.for_this_case(answer),
     ]
     wide = max(*(figure.width_mm for figure in figures), 210.0) + 2 * _MARGIN_MM
-    folded = [part for text in lines for part in _folded(text, int((wide - 2 * _MARGIN_MM) / (0.5 * _TYPE_MM)))]
+    folded = [part for text in lines for part in _folded(text, int((wide - 2 * _MARGIN_MM) / (_LETTER * _TYPE_MM)))]
     high = sum(figure.height_mm + _LINE_MM + _GAP_MM for figure in figures)
     high += (len(head) + len(folded)) * _LINE_MM + 3 * _MARGIN_MM
     ET.register_namespace("", _SVG)
@@ -96,10 +97,15 @@ def _text(label: Label) -> ET.Element:
         made.set("font-weight", "bold")
     if label.turn:
         made.set("transform", f"rotate({-label.turn} {x:.4f} {-y:.4f})")
-    if label.ground:
-        made.attrib |= {"paint-order": "stroke", "stroke": "white", "stroke-width": f"{0.35 * label.size_mm:.2f}"}
     made.text = printable(label.text)
-    return made
+    if not label.ground:
+        return made
+    group, wide = _element("g"), _LETTER * label.size_mm * len(label.text)
+    left = x - {"left": 0.0, "middle": wide / 2, "right": wide}[label.across]
+    sides = {"x": left, "y": -y - 0.8 * label.size_mm, "width": wide, "height": 0.9 * label.size_mm}
+    group.append(_element("rect", fill="white", **{side: f"{length:.4f}" for side, length in sides.items()}))
+    group.append(made)
+    return group
 
 
 def _folded(text: str, letters: int) -> list[str]:

@@ -54,7 +54,7 @@ class Unrolled:
         return float(np.hypot(1.0, self.slope))
 
     def on_paper(self, station: Array | float, clock: Array | float) -> Array:
-        """Stations [mm] and clock angles [rad] as places on the paper (..., 2), across and up [mm].
+        """Places at a station [mm] and a clock angle [rad], arrays or not, on the paper (..., 2), across and up [mm].
 
         Across is clockwise; up is in from the pinion-side end; what is seen is the printed side, which goes outward.
         """
@@ -68,9 +68,10 @@ class Unrolled:
 
 
 def unroll(mesh: BossMesh, *, clocks: tuple[float, float], deep_mm: float, width_mm: float) -> Unrolled:
-    """The strip for a patch between two clock angles [rad] and from the end to `deep_mm` in, `width_mm` wide [mm].
+    """The strip for a patch, `width_mm` wide.
 
-    It runs as far round as nothing stands in its way, and is laid by 12 o'clock if that is on it.
+    clocks: between which the patch lies [rad]; deep_mm: how far in from the pinion-side end it goes. The strip runs as
+    far round as nothing stands in its way, and is laid by 12 o'clock if that is on it.
     """
     middle = (clocks[0] + clocks[1]) / 2
     turns = middle + np.linspace(-np.pi, np.pi, _TURN_STEPS + 1)
