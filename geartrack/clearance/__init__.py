@@ -1,5 +1,6 @@
 """The certified gap between the boss and what turns beside it."""
 
+from geartrack.clearance.batch import batch_gap
 from geartrack.clearance.gap import (
     Gap,
     axial_retreat,
@@ -16,6 +17,7 @@ __all__ = [
     "Gap",
     "Prepared",
     "axial_retreat",
+    "batch_gap",
     "boss_gap",
     "gap",
     "gap_by_body",

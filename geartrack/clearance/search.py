@@ -104,13 +104,13 @@ def _near_triangles(prepared: Prepared, section: Section, view: View, tolerance_
 
 def _split(pieces: Array) -> Array:
     """Each triangle in four, or in more while there are few."""
-    pieces = _halved(_halved(pieces))
+    pieces = halved(halved(pieces))
     while 0 < len(pieces) <= _FEW_PIECES:
-        pieces = _halved(pieces)
+        pieces = halved(pieces)
     return pieces
 
 
-def _halved(pieces: Array) -> Array:
+def halved(pieces: Array) -> Array:
     """Each triangle (n, 3, 3) cut in two across the middle of its longest edge."""
     row = np.arange(len(pieces))
     longest = ((pieces - pieces[:, (1, 2, 0)]) ** 2).sum(axis=-1).argmax(axis=1)

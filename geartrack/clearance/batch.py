@@ -1,0 +1,190 @@
+"""Certified gaps of thousands of placements at once, each with its own ring section and its own shift of the boss.
+
+The surface becomes a pyramid of balls, gone down for all placements together, a (placement, ball) pair an element of
+an array; a ball stays while its centre's distance less its radius lies under the least distance known. Four things make
+that cheap, each measured on 10,000 placements of meshes of 2k, 50k and 1M triangles:
+
+1. Placements go in groups of near ones. A group's mean section is searched first; no member lies further from it than a
+   corner moved, so the pairs left by that margin are all that its members ever need, and its nearest piece gives each
+   member a first guess that is nearly right (a third of the pairs).
+2. The groups tell which edges of the section can be nearest and which a ray can cross: two or three of six to eight.
+3. Balls in single precision, a slack for its rounding put on every radius (half the time).
+4. No branch and bound at the end. hypot(x, y) is convex, so over a triangle it lies under the flat triangle between its
+   corners in (r, z) by no more than w^2/(8 r), w its width square to the radius. Pieces are cut, once for many
+   placements, until that is a quarter of the tolerance; then the flat triangle's distance to the section, which is
+   exact, bounds the gap from both sides. Only triangles in contact need half-planes (geartrack.clearance.flat).
+
+Compared and dropped: a search for each placement alone, down the same balls (2.2 to 4.4 s where this takes 0.4 to 1.9);
+joint branch and bound with the second-order bound, 3 microseconds a pair where a ball takes 0.06; exact gaps at anchors
+with the Lipschitz bound between, which would need an anchor every 0.001 mm of every input.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from geartrack.clearance.bounds import SLACK_MM
+from geartrack.clearance.flat import apart, deepest, least_by_row
+from geartrack.clearance.groups import Groups, Search, by_groups, groups_of, near_ones_together
+from geartrack.clearance.outlines import Index, Outlines, outlines
+from geartrack.clearance.prepared import Prepared
+from geartrack.clearance.pyramid import Pairs, expanded, level_of, pyramid
+from geartrack.clearance.search import halved
+from geartrack.errors import refuse
+from geartrack.frame import Array
+from geartrack.tolerances import TOLERANCES, Tolerances
+
+_AT_ONCE = 16_384  # placements that share pyramid and pieces
+_BLOCK = 2_048  # placements whose pairs are in memory together
+_PAIRS = 16_384  # (placement, piece) pairs worked on at a time
+_PIECE_MM = 1.0  # triangles are cut to this size before they are sorted
+_ROUNDING = 2e-6  # of the largest coordinate: what single precision may be off by, several times over
+_SMALLEST_MM = 0.02  # pieces are not cut smaller, however near the axis they lie
+
+
+def batch_gap(
+    prepared: Prepared, corners: Array, shifts: Array | None = None, *, tolerances: Tolerances = TOLERANCES
+) -> tuple[Array, Array]:
+    """Certified lower and upper bounds (n,), (n,) [mm] of the gaps of n placements, as `gap` gives them one by one.
+
+    corners: (n, k, 2) of each placement's section in (r, z), counter-clockwise, edges of no length allowed [mm].
+    shifts: (n, 3) how far the surface stands from where it was prepared, axle frame [mm]; None for nowhere else.
+    upper - lower <= tolerances.gap_mm. Raises InputError where an array is not finite or has another shape.
+    """
+    n = len(corners)
+    shifts = np.zeros((n, 3)) if shifts is None else np.asarray(shifts, float)
+    if corners.ndim != 3 or corners.shape[1] < 3 or corners.shape[2] != 2 or shifts.shape != (n, 3):
+        raise refuse("placements", f"sections of {corners.shape} and shifts of {shifts.shape}", "(n, k, 2) and (n, 3)")
+    if not np.isfinite(corners).all() or not np.isfinite(shifts).all() or (corners[..., 0] < 0).any():
+        raise refuse("placements", "a corner or shift is not a finite number, or a corner has r under 0")
+    lower, upper = np.empty(n), np.empty(n)
+    for start in range(0, n, _AT_ONCE):
+        block = slice(start, start + _AT_ONCE)
+        sections = corners[block] - shifts[block, None, 2:] * np.array([0.0, 1.0])
+        order = near_ones_together(np.concatenate([sections.reshape(len(sections), -1), shifts[block, :2]], axis=1))
+        low, high = _bounds(prepared, sections[order], shifts[block, :2][order], tolerances.gap_mm)
+        lower[start + order], upper[start + order] = low, high
+    return lower, upper
+
+
+def _bounds(prepared: Prepared, corners: Array, shift: Array, tolerance_mm: float) -> tuple[Array, Array]:
+    """Bounds (n,), (n,) [mm] for sections (n, k, 2) [mm] of which near ones lie together, shifts in x and y (n, 2)."""
+    tolerance_mm = max(tolerance_mm, 100 * SLACK_MM)
+    largest = max(np.abs(prepared.centres).max() + prepared.radii.max(), np.abs(corners).max(), np.abs(shift).max())
+    slack = np.float32(_ROUNDING * largest)
+    groups = groups_of(corners, shift, slack)
+    pieces = _pieces(prepared, groups, slack)
+    centroids = pieces.mean(axis=1)
+    tree = pyramid(centroids, _reach(pieces, centroids) + slack)
+    pieces = pieces[tree.order]
+    handed, level, nearest, near, crossed = by_groups(tree, groups, slack)
+    view = outlines(corners, shift, np.float32).only(near, crossed)
+    exact = outlines(corners, shift).only(near, crossed)
+    best = view.at(tree.levels[-1].centres, np.arange(len(corners)), nearest[groups.of]) + slack
+    least = handed.f + groups.margin.take(handed.row) - tree.levels[level].radii.take(handed.ball)
+    lower, upper = np.full(len(corners), np.inf), np.full(len(corners), np.inf)
+    for start in range(0, len(corners), _BLOCK):
+        rows = np.arange(start, min(start + _BLOCK, len(corners)))
+        first = np.searchsorted(handed.row, groups.of[rows])
+        count = np.searchsorted(handed.row, groups.of[rows], side="right") - first
+        row, chosen = expanded(first, count, rows)
+        near_enough = least[chosen] < best[row]
+        search = Search(tree.levels, view, best, slack)
+        pairs = search.down(row[near_enough], handed.ball[chosen[near_enough]], level)[-1]
+        _settle(pieces, pairs, search, exact, tolerance_mm, (lower, upper))
+    return np.minimum(lower, upper) - SLACK_MM, upper + SLACK_MM
+
+
+def _pieces(prepared: Prepared, groups: Groups, slack: np.float32) -> Array:
+    """Triangles (m, 3, 3) [mm], none much larger than _PIECE_MM, among which every placement's nearest are."""
+    tree = pyramid(prepared.centres, prepared.radii + slack)
+    best = np.full(len(groups.margin), np.inf, np.float32)
+    left = Search(tree.levels, groups.view, best, slack, groups.margin, on_surface=False).from_top()[-1]
+    open_ = prepared.corners(prepared.members(tree.order[np.unique(left.ball)]))
+    done = []
+    while len(open_):
+        small = _reach(open_, open_.mean(axis=1)) <= _PIECE_MM
+        done.append(open_[small])
+        open_ = halved(open_[~small])
+    return np.concatenate(done)
+
+
+def _reach(pieces: Array, centroids: Array) -> Array:
+    """How far triangles' corners lie from their centroids, at most (m,) [mm]."""
+    reach: Array = np.linalg.norm(pieces - centroids[:, None], axis=2).max(axis=1)
+    return reach
+
+
+def _settle(
+    pieces: Array, pairs: Pairs, search: Search, exact: Outlines, tolerance_mm: float, bounds: tuple[Array, Array]
+) -> None:
+    """Bounds of the rows in these pairs, from flat triangles; pieces too wide for that are cut first."""
+    furthest = float(np.hypot(*exact.shift).max())
+    row, ball = pairs.row, pairs.ball
+    while len(row):
+        used, ball = np.unique(ball, return_inverse=True)
+        pieces = pieces[used]
+        sag, reach = _sag(pieces, furthest), _reach(pieces, pieces.mean(axis=1))
+        fine = ((sag <= tolerance_mm / 4) | (reach <= _SMALLEST_MM))[ball]
+        _flat(pieces, sag, 2 * reach, row[fine], ball[fine], exact, tolerance_mm, bounds)
+        np.minimum(search.best, bounds[1].astype(np.float32) + search.slack, out=search.best)
+        row, ball = row[~fine], ball[~fine]
+        pieces = _quartered(pieces)
+        centroids = pieces.mean(axis=1)
+        level = level_of(centroids, _reach(pieces, centroids) + search.slack)
+        left = search.pruned(level, *expanded(4 * ball, np.full(len(ball), 4), row))
+        row, ball = left.row, left.ball
+
+
+def _quartered(pieces: Array) -> Array:
+    """Each triangle (m, 3, 3) in four, which stay together."""
+    four: Array = halved(halved(pieces)).reshape(4, -1, 3, 3).swapaxes(0, 1).reshape(-1, 3, 3)
+    return four
+
+
+def _sag(pieces: Array, furthest: float) -> Array:
+    """How far hypot(x, y) may lie under its straight interpolation over each triangle (m, 3, 3), wherever in x and y
+    up to `furthest` it is shifted, (m,) [mm].
+
+    At most half the mean square of (v - p) along the tangent, over r: w^2/(8 r), w the width along the tangent. The
+    tangent's own turn over the triangle and the shift adds to the width. Derived here.
+    """
+    middle = pieces.mean(axis=1)
+    r = np.maximum(np.hypot(middle[:, 0], middle[:, 1]), np.finfo(float).tiny)
+    sides = pieces - pieces[:, (1, 2, 0)]
+    size = np.hypot(sides[..., 0], sides[..., 1]).max(axis=1)
+    least = np.maximum(r - size - furthest, np.finfo(np.float32).tiny)
+    along = (pieces[..., 1] * middle[:, None, 0] - pieces[..., 0] * middle[:, None, 1]) / r[:, None]
+    width = np.ptp(along, axis=1) + 2 * size * (size + furthest) / least
+    return np.minimum(width**2 / (8 * least), size)
+
+
+def _flat(
+    pieces: Array,
+    sag: Array,
+    across: Array,
+    row: Index,
+    ball: Index,
+    exact: Outlines,
+    tolerance_mm: float,
+    bounds: tuple[Array, Array],
+) -> None:
+    """Lower and raise the rows' bounds (lower, upper) by flat triangles, block by block."""
+    lower, upper = bounds
+    columns = np.ascontiguousarray(pieces.transpose(2, 1, 0))
+    touching = []
+    for start in range(0, len(row), _PAIRS):
+        rows, at = row[start : start + _PAIRS], ball[start : start + _PAIRS]
+        x, y, z = (column.take(at, axis=1) for column in columns)
+        r = np.stack([exact.meridian(rows, x[i], y[i]) for i in range(3)])
+        least, touch = apart(exact, rows, r, z, across[at])
+        least_by_row(rows, least + sag[at], upper)
+        least_by_row(rows[~touch], (least - sag[at])[~touch], lower)
+        touching.append((rows[touch], r[:, touch], z[:, touch], sag[at[touch]]))
+    if sum(len(rows) for rows, *_ in touching):
+        rows, r, z, sags = (np.concatenate(each, axis=-1) for each in zip(*touching, strict=True))
+        widest = float(sags.max())
+        best = upper - widest
+        rows, deep = deepest(exact, rows, r, z, best, tolerance_mm / 4)
+        np.minimum.at(lower, rows, deep - widest)
+        np.minimum(upper, best + widest, out=upper)
