@@ -35,6 +35,16 @@ DESIGN = {
 }
 """Input of a plan -> field of GearDesign."""
 
+SEATED = (
+    "axle.offset",
+    "boss.end_face",
+    "case.outside_off_centre_across",
+    "case.bore_off_axis_across",
+    "case.outside_off_centre_toward",
+    "case.bore_off_axis_toward",
+)
+"""Inputs of a plan that move the boss's seat."""
+
 ring_and_pinion = lru_cache(maxsize=64)(blanks)  # most inputs leave the design as it is
 
 
@@ -48,14 +58,20 @@ def assemble(plan: Plan, values: Values = NO_VALUES) -> Assembly:
     section = section.moved(dz_mm=away - sum(values.get(name, 0.0) for name in RUNNING))
     if value["running.runout"]:
         section = with_runout(section, value["running.runout"])
-    seat = Seat(
+    placed = placed_boss(plan.job.boss, plan.readings, value["boss.edge_break"], seat(plan, values))
+    return Assembly(made, section, placed)
+
+
+def seat(plan: Plan, values: Values) -> Seat:
+    """Where the boss sits, for these values."""
+    value = all_values(plan, values)
+    return Seat(
         value["axle.offset"],
         value["boss.end_face"],
         plan.hand,
         value["case.outside_off_centre_across"] + value["case.bore_off_axis_across"],
         value["case.outside_off_centre_toward"] + value["case.bore_off_axis_toward"],
     )
-    return Assembly(made, section, _placed(plan.job.boss, plan.readings, value["boss.edge_break"], seat))
 
 
 def turning_bodies(job: Job) -> tuple[Section, ...]:
@@ -83,8 +99,9 @@ def closer_by(plan: Plan, values: Values = NO_VALUES) -> float:
     return value["case.outside_size"] + value["boss.readings"]
 
 
-@lru_cache(maxsize=16)
-def _placed(boss: Boss, readings: StationTable | None, edge_break_mm: float, seat: Seat) -> PlacedBoss:
+@lru_cache(maxsize=40)
+def placed_boss(boss: Boss, readings: StationTable | None, edge_break_mm: float, seat: Seat) -> PlacedBoss:
+    """The boss in its seat, its pinion-side edge broken by edge_break_mm [mm]; made once, the same object again."""
     return PlacedBoss(boss_mesh(boss, readings, edge_break_mm), seat)
 
 

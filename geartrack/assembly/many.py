@@ -3,19 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from geartrack.allowances import backlash_factor
-from geartrack.assembly.bodies import DESIGN, design, measured
+from geartrack.assembly.bodies import DESIGN, SEATED, design, measured, placed_boss, seat
 from geartrack.assembly.model import MODEL, NO_VALUES, WEIGHED, Plan
+from geartrack.boss.mesh import PlacedBoss
+from geartrack.clearance import Prepared, prepare
+from geartrack.clearance.batch import batch_gap
 from geartrack.frame import Array
 from geartrack.gearset.measured import MeasuredRing
 from geartrack.gearset.sections import DrawnRings, drawn_rings, measured_corners
 from geartrack.inputs import MEASURED
-from geartrack.tolerances import TOLERANCES
+from geartrack.tolerances import TOLERANCES, Tolerances
+
+_EDGE_STEP_MM, _MOST_EDGES = 0.08, 16  # how far apart meshes of different edge breaks are, and how many at most
 
 
 @dataclass(frozen=True, eq=False)
@@ -69,30 +75,57 @@ class Many:
 
         as_read: with the backlash at its own value, as readings against the boss are worked.
         """
-        return _slow(self, self.sections(heights, as_read=as_read), tolerance_mm)
+        corners, shifts = self.sections(heights, as_read=as_read), self._shifts()
+        low, high = np.empty(self.count), np.empty(self.count)
+        edge = np.maximum(self.of("boss.edge_break"), 0.0)
+        nodes = _nodes(edge)
+        place = np.searchsorted(nodes, edge, side="right") - 1
+        tolerances = replace(TOLERANCES, gap_mm=tolerance_mm)
+        for i, node in enumerate(nodes):
+            rows = np.flatnonzero(place == i)
+            if len(rows):
+                low[rows], high[rows] = self._at(node, corners[rows], shifts[rows], tolerances)
+            between = rows[edge[rows] > node]
+            if len(between):
+                high[between] = self._at(nodes[i + 1], corners[between], shifts[between], tolerances)[1]
+        closer = self.of("case.outside_size") + self.of("boss.readings")
+        return low - closer, high - closer
 
+    def _at(self, edge_mm: float, corners: Array, shifts: Array, tolerances: Tolerances) -> tuple[Array, Array]:
+        placed = placed_boss(self.plan.job.boss, self.plan.readings, float(edge_mm), seat(self.plan, NO_VALUES))
+        low, high = batch_gap(_prepared(placed), corners, shifts, tolerances=tolerances)
+        return low - placed.mesh.short_mm, high + placed.mesh.proud_mm
 
-def _slow(m: Many, corners: Array, tolerance_mm: float) -> tuple[Array, Array]:
-    from geartrack.assembly.bodies import _placed
-    from geartrack.clearance import boss_gap
-    from geartrack.frame import Seat
-    from geartrack.gearset.ring import section_of
-
-    low, high = np.zeros(m.count), np.zeros(m.count)
-    for i in range(m.count):
-        value = {name: float(m.of(name)[i]) for name in m.plan.inputs}
-        seat = Seat(
-            value["axle.offset"],
-            value["boss.end_face"],
-            m.plan.hand,
-            value["case.outside_off_centre_across"] + value["case.bore_off_axis_across"],
-            value["case.outside_off_centre_toward"] + value["case.bore_off_axis_toward"],
+    def _shifts(self) -> Array:
+        """How far each boss stands from its own place (n, 3), axle frame [mm]."""
+        own, side = {name: self.of(name) for name in SEATED}, self.plan.hand.sign
+        at = seat(self.plan, NO_VALUES)
+        across = own["case.outside_off_centre_across"] + own["case.bore_off_axis_across"]
+        toward = own["case.outside_off_centre_toward"] + own["case.bore_off_axis_toward"]
+        return np.stack(
+            [
+                own["boss.end_face"] - at.end_face_mm,
+                own["axle.offset"] - at.offset_mm + side * (across - at.y_mm),
+                toward - at.z_mm,
+            ],
+            axis=-1,
         )
-        placed = _placed(m.plan.job.boss, m.plan.readings, value["boss.edge_break"], seat)
-        found = boss_gap(placed, section_of(corners[i]))
-        grown = value["case.outside_size"] + value["boss.readings"]
-        low[i], high[i] = found.lower_mm - grown, found.upper_mm - grown
-    return low, high
+
+
+def _nodes(edge: Array) -> Array:
+    """Edge breaks [mm] of the meshes that stand for all: a broken edge only takes metal away, so a gap lies between
+    those of the next sharper and the next blunter one."""
+    nodes: Array = np.unique(edge)
+    if len(nodes) <= _MOST_EDGES:
+        return nodes
+    count = 1 + min(_MOST_EDGES, int(np.ceil(np.ptp(edge) / _EDGE_STEP_MM)))
+    nodes = np.unique(np.quantile(edge, np.linspace(0.0, 1.0, count)))
+    return nodes
+
+
+@lru_cache(maxsize=2 * _MOST_EDGES)
+def _prepared(placed: PlacedBoss) -> Prepared:
+    return prepare(placed.vertices, placed.triangles)
 
 
 def many(plan: Plan, values: Mapping[str, Array], count: int) -> Many:

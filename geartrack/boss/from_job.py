@@ -34,7 +34,7 @@ def station_table(boss: job_file.Boss) -> StationTable | None:
     return read_stations(boss.stations.path, bore=bore_of(boss), give=boss.stations_give, length_mm=length)
 
 
-@lru_cache(maxsize=3)
+@lru_cache(maxsize=24)
 def boss_mesh(boss: job_file.Boss, readings: StationTable | None, edge_break_mm: float) -> BossMesh:
     """The boss in its own frame, its pinion-side edge broken by this much [mm]."""
     if readings is not None:

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from geartrack.frame import Array
+from geartrack.spread.band import slopes_of
 
 TOGETHER = "together"
 
@@ -38,9 +39,7 @@ def budget(values: Mapping[str, Array], result: Array, weights: Array) -> tuple[
         return ()
     names = list(values)
     columns = np.concatenate([_effects(values[name], weight) for name in names], axis=1)
-    root = np.sqrt(weight)[:, None]
-    slopes = np.linalg.lstsq(columns * root, centred * root[:, 0], rcond=1e-10)[0]
-    effects = (columns * slopes).reshape(len(centred), len(names), -1).sum(axis=2)
+    effects = (columns * slopes_of(columns, centred, weight)).reshape(len(centred), len(names), -1).sum(axis=2)
     shares = weight * centred @ effects / variance
     parts = sorted(
         (Part(name, float(share)) for name, share in zip(names, shares, strict=True)), key=lambda p: -p.share

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from geartrack.frame import Array
-from geartrack.spread.band import HIGH, LOW, chance, quantiles
+from geartrack.spread.band import HIGH, LOW, chance, quantiles, slopes_of
 
 _PIECES, _PARTS = 12, 16
 
@@ -69,9 +69,7 @@ def _fitted(reading: Array, result: Array, weights: Array) -> Array:
     columns = np.zeros((len(reading), len(knots)))
     row = np.arange(len(reading))
     columns[row, place], columns[row, place + 1] = 1 - along, along
-    root = np.sqrt(weights)
-    slopes = np.linalg.lstsq(columns * root[:, None], result * root, rcond=1e-10)[0]
-    fitted: Array = columns @ slopes
+    fitted: Array = columns @ slopes_of(columns, result, weights)
     return fitted
 
 
