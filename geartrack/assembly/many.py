@@ -21,7 +21,7 @@ from geartrack.gearset.sections import DrawnRings, drawn_rings, measured_corners
 from geartrack.inputs import MEASURED
 from geartrack.tolerances import TOLERANCES, Tolerances
 
-_EDGE_STEP_MM, _MOST_EDGES = 0.08, 16  # how far apart meshes of different edge breaks are, and how many at most
+_EDGE_STEP_MM, _MOST_EDGES = 0.04, 16  # how far apart meshes of different edge breaks are, and how many at most
 
 
 @dataclass(frozen=True, eq=False)

@@ -34,7 +34,7 @@ def test_row_by_row_they_are_one_assembly(name, hand):
         shift = closer_by(made, own)
         assert low[i] <= gap.upper_mm - shift
         assert high[i] >= gap.lower_mm - shift
-        assert high[i] - low[i] < 0.01  # certified to a thousandth; a broken edge between two of its meshes adds some
+        assert high[i] - low[i] < 0.06  # an edge break lies between those of two meshes, a tenth apart at the most
 
 
 def test_heights_given_stand_in_for_the_plan_s_own():
