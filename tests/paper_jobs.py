@@ -55,14 +55,12 @@ def cone_answer(steep_mm: float = 3.0) -> Answer:
     return check(_read("hits", ("cases/larch-nodular.toml", cylinder, cone)))
 
 
-def harmful_job(folder: Path) -> Path:
-    """A demo job whose name and case mark mean harm."""
-    return demo_copy(
-        folder,
-        "grind",
-        ("jobs/grind.toml", r'name = "Hill-climb car, 5.14:1"', lambda _: f'name = "{_escaped(HARM)}"'),  # type: ignore[arg-type]
-    )
+@cache
+def harmful_answer() -> Answer:
+    """The demo job to grind, under a name that means harm."""
+    return check(_read("grind", ("jobs/grind.toml", r'name = "Hill-climb car, 5.14:1"', f'name = "{_escaped(HARM)}"')))
 
 
 def _escaped(text: str) -> str:
-    return text.replace('"', '\\"')
+    """A TOML string's inside as the replacement of a pattern."""
+    return text.replace('"', '\\"').replace("\\", "\\\\")

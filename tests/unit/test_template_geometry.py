@@ -40,6 +40,12 @@ def test_a_cylinder_unrolls_to_arc_lengths():
     assert flat.worst_mm == pytest.approx(PAPER_MM / 2 * 45 * DEG, abs=0.003)
 
 
+def test_a_patch_across_6_oclock_is_laid_by_the_12_behind_it():
+    flat = flat_of(Cylinder(54.4, 0.0, 22.0), low=165.0, high=205.0)
+    assert flat.anchor == pytest.approx(2 * np.pi)
+    assert flat.on_paper(2.0, 190 * DEG) == pytest.approx([27.2 * (190 - 360) * DEG, 2.0], abs=0.003)
+
+
 def test_a_cone_unrolls_without_stretch():
     """A cone is developable: any short path is as long on paper as on the cone (closed form, no facets)."""
     flat = flat_of(Cone(54.4, 60.4, 0.0, 22.0))

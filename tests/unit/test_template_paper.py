@@ -2,19 +2,20 @@
 
 import io
 import re
+from dataclasses import replace
 from xml.etree import ElementTree as ET
 
 import numpy as np
 import pytest
 from drawn_jobs import answer
-from paper_jobs import cone_answer, grown_answer, harmful_job
+from paper_jobs import cone_answer, grown_answer, harmful_answer
 from paper_read import PIXEL_MM, needs_poppler, page_sizes_mm, pages, runs, solid_bars_mm, text_of
 from shapely import Polygon
 
 from geartrack.export.figure import Layer
 from geartrack.export.template import template, template_file
 from geartrack.export.template.pdf import OVERLAP_MM, pieces, template_pdf
-from geartrack.job import read_job, with_changes
+from geartrack.job import with_changes
 from geartrack.study import check
 from geartrack.units import show_length
 
@@ -99,6 +100,16 @@ def test_the_cut_is_the_relief_s_area(made):
     end = sum(Polygon(curve.points).area for curve in made.end.curves if curve.layer is Layer.PATCH)
     # Both are polygons through points 0.05 to 0.25 mm apart.
     assert flat + end == pytest.approx(made.cut.area_mm2, rel=0.005)
+
+
+@needs_poppler
+def test_an_end_face_larger_than_the_paper_is_said_to_be():
+    made = template(answer("grind"))
+    assert made.end is not None
+    huge = replace(made, end=replace(made.end, box=(-120.0, -120.0, 120.0, 120.0)))
+    words = "The end face is larger than this paper: take it from the .svg or .dxf"
+    assert words in text_of(template_pdf(huge, "a4"))
+    assert words not in text_of(template_pdf(made, "a4"))
 
 
 @needs_poppler
@@ -187,7 +198,7 @@ def on_layer(figure, layer):
 
 @pytest.mark.parametrize("suffix", ["pdf", "svg", "dxf"])
 def test_words_that_mean_harm_stay_words(suffix, tmp_path):
-    made = template(check(read_job(harmful_job(tmp_path / "demo"))))
+    made = template(harmful_answer())
     raw = written(made, suffix, tmp_path)
     if suffix == "svg":
         root = ET.fromstring(raw)
