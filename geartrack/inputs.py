@@ -8,7 +8,7 @@ from math import sqrt
 from geartrack.boss.readings import StationTable
 from geartrack.gearset.defaults import default_design
 from geartrack.gearset.teeth import ToothPair
-from geartrack.job import TOOLS, Job
+from geartrack.job import TOOLS, Boss, Job
 from geartrack.materials import FACTS, Material
 from geartrack.quantity import Origin, Quantity, give_or_take
 from geartrack.units import parse_length
@@ -53,7 +53,7 @@ def geometry_inputs(
 ) -> dict[str, Quantity]:
     """What the set-up gap hangs on, by dotted name [mm, rad, plain numbers].
 
-    readings_mm: 2-sigma error of an interpolated boss between its readings [mm]; 0 for a boss made from parts.
+    readings_mm: 2-sigma error of a boss as read or traced [mm]; 0 for one made from parts.
     """
     axle, gears, case, boss = job.axle, job.gears, job.case, job.boss
     inputs = {"axle.ring_diameter": axle.ring_diameter, "axle.offset": axle.offset}
@@ -70,15 +70,22 @@ def geometry_inputs(
     return inputs | {
         "running.backlash": _backlash_change(job),
         "running.runout": _from_zero(job.running.runout, RUNOUT),
-        "boss.readings": give_or_take(0.0, readings_mm, Origin.MEASURED, "leave-one-out") if readings else EXACT,
+        "boss.readings": _between(boss, readings, readings_mm),
         "case.outside_size": case.outside_size or SIZE[this_case],
-        "boss.edge_break": boss.edge_break or EDGE_BREAK,
+        "boss.edge_break": boss.edge_break or (EXACT if boss.trace else EDGE_BREAK),
         "boss.end_face": bench_reading(boss.end_face),
         "case.outside_off_centre_across": off_centre,
         "case.outside_off_centre_toward": off_centre,
         "case.bore_off_axis_across": off_axis,
         "case.bore_off_axis_toward": off_axis,
     }
+
+
+def _between(boss: Boss, readings: StationTable | None, two_sigma_mm: float) -> Quantity:
+    """How far the boss may stand out or in from what was read or traced of it."""
+    if readings is None and not two_sigma_mm:
+        return EXACT
+    return give_or_take(0.0, two_sigma_mm, Origin.MEASURED, "trace" if boss.trace else "leave-one-out")
 
 
 def bench_reading(read: Quantity) -> Quantity:
@@ -103,10 +110,11 @@ def minimum_wall_start(wall_now_mm: float) -> Quantity:
 
 
 def wall_spread_mm(job: Job) -> float:
-    """What a wall may be off by: the outside's place, both ways at once, its size, and the bore's size [mm]."""
+    """What a wall may be off by: the outside's place, both ways at once, its size and tracing, and the bore's size [mm]."""
     this_case = job.case.measured == "this case"
     off_centre, size = job.case.outside_off_centre or OFF_CENTRE[this_case], job.case.outside_size or SIZE[this_case]
-    return sqrt(2) * off_centre.reach + size.reach + job.boss.bore_diameter.reach / 2
+    traced = job.boss.trace.give_mm if job.boss.trace else 0.0
+    return sqrt(2) * off_centre.reach + size.reach + job.boss.bore_diameter.reach / 2 + traced
 
 
 def _from_zero(typed: Quantity | None, default: Quantity) -> Quantity:

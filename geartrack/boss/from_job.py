@@ -1,4 +1,4 @@
-"""The boss a job describes: its bore, its parts or its station table."""
+"""The boss a job describes: its bore, and its parts, its station table or its drawings."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from geartrack.boss.mesh import Bore, BossMesh
 from geartrack.boss.parts import boss_from_parts
 from geartrack.boss.readings import StationTable, read_stations
 from geartrack.boss.stations import boss_from_stations
+from geartrack.boss.trace.solid import boss_from_trace
 
 SEAT_LEAD_MM = 1.0  # of a bearing seat that was not typed: this far in from each end of the bore; from memory
 
@@ -39,6 +40,9 @@ def boss_mesh(boss: job_file.Boss, readings: StationTable | None, edge_break_mm:
     """The boss in its own frame, its pinion-side edge broken by this much [mm]."""
     if readings is not None:
         return boss_from_stations(readings, bore_of(boss), edge_break_mm=edge_break_mm)
+    if boss.trace is not None:
+        length = boss.length.value if boss.length else boss.bore_depth.value
+        return boss_from_trace(boss.trace, bore_of(boss), length_mm=length)
     return boss_from_parts([_part(part) for part in boss.parts or ()], bore_of(boss), edge_break_mm=edge_break_mm)
 
 

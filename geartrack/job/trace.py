@@ -14,6 +14,7 @@ from geartrack.errors import refuse
 from geartrack.job.fields import Plain
 from geartrack.job.files import BossFile
 from geartrack.job.parts import Clock, Table
+from geartrack.job.tools import TOOLS
 from geartrack.units import parse_length
 
 DIRECTIONS = MappingProxyType({"up": 0.0, "right": math.pi / 2, "down": math.pi, "left": -math.pi / 2})
@@ -89,6 +90,11 @@ class Trace(Table):
     side_shows: Literal["profile", "outline"] | None = None
     side_up: Clock | None = None
     give_or_take: Annotated[float, Plain("length", 0.01, 5)] | None = None
+
+    @property
+    def give_mm(self) -> float:
+        """How well its lines were traced, 2-sigma [mm]."""
+        return TOOLS["trace"].two_sigma_mm if self.give_or_take is None else self.give_or_take
 
     @property
     def most_metal(self) -> bool:

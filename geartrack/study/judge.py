@@ -37,6 +37,7 @@ READINGS = {
     "running.backlash": "backlash, checked and final",
     "running.runout": "back-face runout over a full turn, by dial",
 }
+THE_PROFILE = 'the boss\'s profile along the bore (side_shows = "profile" under [boss.trace]), or its parts or readings'
 OLD_SCALLOP = "the wall in the old scallop, by ball caliper (wall_in_old_scallop under [case])"
 MORE_OF_THE_BOSS = "more readings of the boss round the nearest place, 30 degrees and 5 mm apart or less"
 THE_RING = "ring heights on a flat plate, and its back face above the pinion's centre line at final backlash"
@@ -61,6 +62,7 @@ def facts(
     """What the verdict rests on; ranked: readings still to take, None where they were not worked out."""
     job, case, scallop = chosen.job, chosen.job.case, chosen.job.case.wall_in_old_scallop
     unread = case.ground_before and scallop is None
+    outlines = job.boss.trace is not None and job.boss.trace.most_metal
     return Facts(
         gap_low_mm=found.low,
         gap_high_mm=found.high,
@@ -72,9 +74,15 @@ def facts(
         minimum_wall_mm=minimum.value,
         ring_placed=chosen.ring_placed,
         this_case=case.measured == "this case" or (bool(chosen.absorbed) and found.low >= job.target.gap.value),
-        next_reading=OLD_SCALLOP if unread else _to_take(chosen, found, place, ranked),
+        next_reading=OLD_SCALLOP if unread else THE_PROFILE if outlines else _to_take(chosen, found, place, ranked),
         gap_reading_needed=_reading_needed(chosen, found, place),
-        wall_reading_needed="the case was ground before, and the wall there was not read" if unread else None,
+        wall_reading_needed=(
+            "the case was ground before, and the wall there was not read"
+            if unread
+            else "outlines show the most metal there can be, not the gap nor the wall"
+            if outlines
+            else None
+        ),
         cracked_or_welded="a crack was found" if case.cracked else "it was welded" if case.welded else "",
         bore_fault=_bore_fault(job),
         aluminium_unsettled=_aluminium(job),
