@@ -37,14 +37,12 @@ def read_obj(stream: BinaryIO, size: int, where: str) -> Raw:
 
 def _places(lines: list[bytes], where: str) -> Array:
     """Points of lines that hold three numbers each, or more after them (a weight, a colour), (n, 3) [any]."""
-    values = numbers(b"\n".join(lines), where)
-    wide = len(lines[0].split())
-    if wide >= 3 and len(values) == wide * len(lines):
-        return values.reshape(-1, wide)[:, :3]
-    rows = [line.split()[:3] for line in lines]
-    if any(len(row) < 3 for row in rows):
+    wide = {len(line.split()) for line in lines}
+    if min(wide) < 3:
         raise refuse(where, "has a vertex of fewer than three numbers", WHOLE)
-    return numbers(b" ".join(b" ".join(row) for row in rows), where).reshape(-1, 3)
+    if len(wide) == 1:
+        return numbers(b"\n".join(lines), where).reshape(len(lines), -1)[:, :3]
+    return numbers(b" ".join(b" ".join(line.split()[:3]) for line in lines), where).reshape(-1, 3)
 
 
 def _faces(text: bytes, seen: int, where: str) -> NDArray[np.int64]:

@@ -65,6 +65,8 @@ def read_ply(stream: BinaryIO, size: int, where: str) -> Raw:
                 triangles = _faces(rows, each, where)
             else:
                 _stepped_over(rows, each)
+        except InputError:
+            raise
         except (ValueError, IndexError):
             raise refuse(where, f"ends before its last {each.name[:20]} or is spoilt", WHOLE) from None
     if rows.left():

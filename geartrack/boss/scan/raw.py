@@ -37,14 +37,27 @@ def blocks(stream: BinaryIO, where: str, size: int = BLOCK_BYTES) -> Iterator[by
         if b"\0" in piece:
             raise refuse(where, "holds bytes that belong in no text", "the right name for its format")
         rest += piece
-        end = max(rest.rfind(b"\n"), rest.rfind(b"\r")) + 1
+        end = _line_end(rest)
         if len(rest) - end > MOST_LINE_BYTES:
             raise refuse(where, "has a line longer than any of a mesh", "the right name for its format")
         if end:
             whole, rest = rest[:end], rest[end:]
-            yield whole.replace(b"\r", b"\n") if b"\r" in whole else whole
+            yield _plain(whole)
     if rest:
-        yield rest
+        yield _plain(rest)
+
+
+def _line_end(text: bytes) -> int:
+    """Where the last line of a text ends that is whole and does not say, by a backslash, that it goes on."""
+    sign = b"\n" if b"\n" in text else b"\r"
+    end = text.rfind(sign) + 1
+    while end and text[max(end - 3, 0) : end].rstrip(b"\r\n").endswith(b"\\"):
+        end = text.rfind(sign, 0, end - 1) + 1
+    return end
+
+
+def _plain(text: bytes) -> bytes:
+    return text.replace(b"\r\n", b"\n").replace(b"\r", b"\n") if b"\r" in text else text
 
 
 def numbers(text: bytes, where: str) -> Array:
