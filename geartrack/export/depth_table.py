@@ -26,7 +26,7 @@ _STATIONS: dict[Units, tuple[str, ...]] = {
     "in": ("0.01 in", "0.02 in", "0.05 in", "0.1 in", "0.2 in", "0.5 in"),
     "mm": ("0.25 mm", "0.5 mm", "1 mm", "2 mm", "5 mm", "10 mm"),
 }
-_CLOCKS = (0.5, 1.0, 2.5, 5.0, 7.5, 15.0, 30.0)  # degrees; half a degree is a minute of the clock
+_CLOCKS = (0.5, 1.0, 1.5, 2.0, 2.5, 5.0, 7.5, 15.0, 30.0)  # degrees; half a degree is a minute of the clock
 _MOST_ROWS, _MOST_COLUMNS = 9, 9
 _OTHER: dict[Units, Units] = {"in": "mm", "mm": "in"}
 _FIRST_MM, _ROW_MM, _SMALL_MM = 24.0, 7.2, 2.9
@@ -181,7 +181,7 @@ def _table(
     def cell(mm: float, *, shade: bool, way: Rounding = "nearest", bold: bool = False) -> Cell:
         return Cell(_bare(mm, units, way), _bare(mm, _OTHER[units], way), bold, shade)
 
-    rows = [[Cell("in", "from the end"), *(Cell(_time(clock), f"{_degrees(clock):g} deg") for clock in table.clocks)]]
+    rows = [[Cell("in from", "the end"), *(Cell(_time(clock), f"{_degrees(clock):g} deg") for clock in table.clocks)]]
     for i, station in enumerate(table.stations_mm):
         row = [cell(float(station), shade=False, bold=True)]
         for value, depth in zip(values_mm[i], cut[i], strict=True):
