@@ -130,7 +130,7 @@ INPUT_NAMES = {
     "boss.end_face": "Boss end face to the ring's centre line",
     "boss.edge_break": "Edge break at the boss's pinion-side end",
     "boss.bore_diameter": "Pilot bore diameter",
-    "boss.readings": "Boss between its readings",
+    "boss.readings": "Boss outside, as read, scanned or traced",
     "case.outside_off_centre_across": "Boss outside off centre, across",
     "case.outside_off_centre_toward": "Boss outside off centre, toward the ring",
     "case.outside_size": "Boss outside, size",

@@ -156,7 +156,7 @@ def depth_pdf(table: DepthTable, paper: Paper) -> bytes:
     sheets.room(picture.height_mm)
     sheets.figure(picture, (sheets.room_mm - picture.width_mm) / 2)
     sheets.top_mm -= picture.height_mm
-    notes = [f"Not read: {note}." for note in answer.boss.mesh.notes]
+    notes = [f"The boss: {note}." for note in answer.boss.mesh.notes]
     sheets.block([*notes, *words.metal_lines(answer), *words.CAUTIONS], size_mm=2.6)
     return sheets.bytes()
 

@@ -95,5 +95,5 @@ def steps_to_put_on(made: Template) -> list[str]:
 
 def cautions(made: Template) -> list[str]:
     """What is not shown and what may hurt."""
-    notes = [f"Not read: {note}." for note in made.answer.boss.mesh.notes]
+    notes = [f"The boss: {note}." for note in made.answer.boss.mesh.notes]
     return [*notes, *words.metal_lines(made.answer), *words.CAUTIONS]
