@@ -5,6 +5,7 @@ Each library wrote the triangles, so the same ones, each wound as it was, must c
 
 from __future__ import annotations
 
+import math
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -109,8 +110,9 @@ def test_what_lib3mf_wrote(tmp_path: Path, unit: str) -> None:
     one = points.astype(float) * UNIT_MM[unit]
     other = np.stack([150.0 - one[:, 1], one[:, 0], one[:, 2]], axis=1)
     both = np.concatenate([one, other]), np.concatenate([made.faces, made.faces + len(one)])
-    # it writes six decimals, of the points and of the move: nine numbers, each off by half of the last one, twice
-    scan = checked(tmp_path / "a.3mf", *both, off=3e-6 * UNIT_MM[unit] + 2e-5)
+    # it cuts points off after six decimals, nine numbers of a triangle, and moves by six digits, three corners of it
+    moved = math.sqrt(3) * 10.0 ** (math.floor(math.log10(step)) - 5) / 2
+    scan = checked(tmp_path / "a.3mf", *both, off=(3e-6 + moved) * UNIT_MM[unit] + 2e-5)
     assert scan.unit_from == "file"
 
 
