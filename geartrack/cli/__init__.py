@@ -10,6 +10,7 @@ from typing import Any
 import click
 
 from geartrack import __version__
+from geartrack.cli.book import book
 from geartrack.cli.depths import depths
 from geartrack.cli.next_reading import next_command
 from geartrack.cli.options import AS_JSON, DRAWS, FAST, FIGURE, JOB, SEED, TARGET, UNITS, with_options
@@ -173,6 +174,7 @@ def new(path: Path | None, force: bool, **answers: str | None) -> None:
 
 
 main.add_command(quick)
+main.add_command(book)
 main.add_command(next_command)
 main.add_command(template)
 main.add_command(depths)
