@@ -1,7 +1,7 @@
 """Made-up castings by a B-rep kernel, and what a scanner would make of them: noise, strays, holes, a pose of its own.
 
-Every size is invented. The shapes are in the boss frame of a pinion below the ring axis (see geartrack.frame), where the
-ring axis is the line x = -END_FACE, y = -OFFSET.
+Every size is invented. The shapes are in the boss frame of a pinion below the ring axis (see geartrack.frame), where
+the ring axis is the line x = -END_FACE, y = -OFFSET.
 """
 
 from __future__ import annotations

@@ -15,14 +15,14 @@ from geartrack.boss.mesh import Triangles
 from geartrack.boss.scan.find import Found, find_cylinders
 from geartrack.boss.scan.fits import Cylinder, Plane, fit_cylinder, fit_plane
 from geartrack.boss.scan.picks import NONE, Picks
-from geartrack.boss.scan.points import Patches, areas, drawn, occupied, patches, usual_side_mm
+from geartrack.boss.scan.points import CLOSE_MM, Patches, areas, drawn, occupied, patches, usual_side_mm
 from geartrack.errors import refuse
 from geartrack.frame import Array
 from geartrack.units import show_both
 
 PILOT_MM = (15.0, 120.0)  # diameters a pilot bore may have, as in a job
 SIDE_MM = (30.0, 170.0)  # diameters a side-bearing bore may have, from memory
-_POINTS, _PATCH_POINTS, _CLOSE_MM = 200_000, 14, 1.6
+_POINTS, _PATCH_POINTS = 200_000, 14
 _PATCH_MM = (1.2, 1.7, 2.4, 3.4, 4.8)  # patch sizes tried, till one holds points enough
 _SEED, _NEAR_PICK_MM = 20261125, 4.0
 _BAND_MM, _GAP_MM, _STEP_MM = 0.6, 4.0, 0.5  # points for a fit lie so near; a bore's run ends at a gap, seen by steps
@@ -67,7 +67,7 @@ def scene(vertices: Array, triangles: Triangles) -> Scene:
     total = float(area.sum())
     if not total > 0:
         raise refuse("scan", "has no surface", "a scan of the case")
-    if usual_side_mm(vertices, triangles, rng) < _CLOSE_MM:
+    if usual_side_mm(vertices, triangles, rng) < CLOSE_MM:
         chosen = np.unique(rng.integers(len(vertices), size=_POINTS)) if len(vertices) > _POINTS else slice(None)
         points = vertices[chosen]
     else:
@@ -147,7 +147,7 @@ def _about(seen: Scene, point: Array, axis: Array, radius_mm: float) -> Array:
 
 
 def _run(along: Array) -> NDArray[np.bool_]:
-    """Points of the unbroken run along the axis that holds 0, or comes nearest to it, (n,); a few strays make no run."""
+    """Points of the unbroken run along the axis that holds 0, or comes nearest to it, (n,); strays make no run."""
     if not len(along):
         return np.zeros(0, bool)
     step = np.floor((along - along.min()) / _STEP_MM).astype(np.intp)

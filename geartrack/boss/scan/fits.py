@@ -54,7 +54,7 @@ class Cylinder:
 
 @dataclass(frozen=True, eq=False)
 class Plane:
-    """A face: a point (3,) [mm] and its normal (3,); rms_mm and share as for a cylinder; give_mm: 2-sigma there [mm]."""
+    """A face: a point (3,) [mm], its normal (3,); rms_mm and share as for a cylinder; give_mm: 2-sigma there [mm]."""
 
     point: Array
     normal: Array
@@ -89,7 +89,9 @@ def fit_cylinder(
         residual = out - radii[bore]
         sigma, weight = _weights(residual, sigma)
         toward = flat / np.maximum(out, 1e-9)[:, None]
-        slopes = np.concatenate([-toward, -along[:, None] * toward, -1.0 * (bore[:, None] == np.arange(len(radii)))], axis=1)
+        slopes = np.concatenate(
+            [-toward, -along[:, None] * toward, -1.0 * (bore[:, None] == np.arange(len(radii)))], axis=1
+        )
         normal = (slopes * weight[:, None]).T @ slopes
         step = -np.linalg.lstsq(normal, (slopes * weight[:, None]).T @ residual, rcond=None)[0]
         point = point + step[:2] @ across
@@ -103,7 +105,7 @@ def fit_cylinder(
     along, turn = away @ axis, np.arctan2(*(away @ across.T).T)
     used = weight > 0
     ends = [_extent(along[used & (bore == each)]) for each in range(len(radii))]
-    covariance = np.linalg.pinv(normal)[:4, :4] * _inflated(weight, residual)
+    covariance: Array = np.linalg.pinv(normal).astype(float)[:4, :4] * _inflated(weight, residual)
     return Cylinder(
         point=point,
         axis=axis,

@@ -18,6 +18,8 @@ Index = NDArray[np.intp]
 
 _BLOCK = 2**17  # triangles at a time
 _SOME = 4000
+CLOSE_MM = 1.6
+"""Where a scan's usual side is shorter, its vertices stand close enough to serve as its points."""
 _ROUNDS, _FEWEST = 3, 6
 MOST_PATCHES = 40_000
 
@@ -110,4 +112,5 @@ def _cubes(points: Array, size_mm: float) -> NDArray[np.int64]:
 
 
 def _sums(owner: Index, values: Array, count: int) -> Array:
-    return np.bincount(owner, weights=values, minlength=count)
+    sums: Array = np.bincount(owner, weights=values, minlength=count).astype(float)
+    return sums

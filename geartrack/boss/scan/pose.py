@@ -14,7 +14,10 @@ from geartrack.frame import Array, Hand
 
 NO_OFFSET_MM = 1.0  # a lesser offset has no direction that a scan could tell
 _PICK_MM = 2.0  # how far a point picked on a screen may be off
-_WAY = (0.38, 0.47), (0.15, 0.22)  # of the ring's diameter: from its axis, and above the pinion's: all ring; from memory
+_WAY = (
+    (0.38, 0.47),
+    (0.15, 0.22),
+)  # of the ring's diameter: from its axis, and above the pinion's: all ring; from memory
 _IN_THE_WAY_MM2 = 60.0
 _PICKED = "the point picked on the ring gear's side"
 _SKEW = math.radians(0.5)
@@ -46,8 +49,8 @@ class Pose:
 class Registration:
     """What a scan's datums say of the axle.
 
-    pose: None while `missing` names what it takes. end: the pinion-side end face. hand: as the scan shows it, None where
-    it does not; told_by: how. offset_mm, end_face_mm: from the ring axis, each with its give or take [mm].
+    pose: None while `missing` names what it takes. end: the pinion-side end face. hand: as the scan shows it, None
+    where it does not; told_by: how. offset_mm, end_face_mm: from the ring axis, each with its give or take [mm].
     bore_depth_mm: how far the bore is seen to run in from the end face [mm]. notes: what must be said.
     """
 
@@ -158,9 +161,7 @@ def _ring_side(
     out2 = np.einsum("ij,ij->i", away, away) - up**2
     (inner, outer), (low, high) = ((a * ring_diameter_mm, b * ring_diameter_mm) for a, b in _WAY)
     ring = (out2 > inner**2) & (out2 < outer**2)
-    metal = [
-        float((ring & (side * up > low) & (side * up < high)).sum()) * seen.area_each_mm2 for side in (1.0, -1.0)
-    ]
+    metal = [float((ring & (side * up > low) & (side * up < high)).sum()) * seen.area_each_mm2 for side in (1.0, -1.0)]
     if min(metal) > _IN_THE_WAY_MM2 / 4 or max(metal) < _IN_THE_WAY_MM2:
         return None, ""
     return (axes.ring_way if metal[0] < metal[1] else -axes.ring_way), "the metal where the ring would run"
@@ -200,7 +201,9 @@ def _missing(end: Plane | None, x: Array | None, z: Array | None, axes: _Axes | 
     elif x is not None and z is None and axes is not None and _offset_way(axes) is None:
         lines.append("the ring gear's side: pick a point on it (ring side)")
     elif x is not None and z is None:
-        lines.append('the hand of the axle: hand = "below" or "above", or pick a point on the ring gear\'s side (ring side)')
+        lines.append(
+            'the hand of the axle: hand = "below" or "above", or pick a point on the ring gear\'s side (ring side)'
+        )
     return tuple(lines)
 
 
@@ -235,9 +238,7 @@ def _offset(datums: Datums, axes: _Axes | None) -> tuple[float, float] | None:
     return value, math.hypot(datums.bore.give_mm(axes.on_pinion, way), datums.ring.give_mm(axes.on_ring, way))
 
 
-def _end_face(
-    datums: Datums, axes: _Axes | None, x: Array | None, pose: Pose | None
-) -> tuple[float, float] | None:
+def _end_face(datums: Datums, axes: _Axes | None, x: Array | None, pose: Pose | None) -> tuple[float, float] | None:
     if axes is None or datums.ring is None or x is None or pose is None:
         return None
     return float((pose.origin - axes.on_ring) @ x), math.hypot(datums.ring.give_mm(axes.on_ring, x), pose.along_mm)
@@ -255,7 +256,7 @@ def _notes(datums: Datums, end: Plane | None, axes: _Axes | None) -> tuple[str, 
     lines = []
     if axes is not None and axes.skew > _SKEW:
         lines.append(
-            f"bore and ring axis are {90 - math.degrees(axes.skew):.1f} deg apart, not 90: is the scan whole, in one piece?"
+            f"bore and ring axis stand at {90 - math.degrees(axes.skew):.1f} deg, not 90: is the scan in one piece?"
         )
     if end is not None:
         lean = math.degrees(math.asin(min(1.0, float(np.linalg.norm(np.cross(end.normal, datums.bore.axis))))))
