@@ -100,18 +100,39 @@ def _pieces(prepared: Prepared, groups: Groups, slack: np.float32) -> Array:
     tree = pyramid(prepared.centres, prepared.radii + slack)
     best = np.full(len(groups.margin), np.inf, np.float32)
     left = Search(tree.levels, groups.view, best, slack, groups.margin, on_surface=False).from_top()[-1]
-    open_ = prepared.corners(prepared.members(tree.order[np.unique(left.ball)]))
-    done = []
-    while len(open_):
-        small = _reach(open_, open_.mean(axis=1)) <= _PIECE_MM
-        done.append(open_[small])
-        open_ = halved(open_[~small])
+    clusters = tree.order[left.ball]
+    large = np.flatnonzero(prepared.reach > _PIECE_MM)
+    members = prepared.members(np.unique(clusters))
+    done = [prepared.corners(members[prepared.reach[members] <= _PIECE_MM])]
+    first = np.searchsorted(large, prepared.starts)
+    row, ball = expanded(first[clusters], np.diff(first)[clusters], left.row)
+    pieces = prepared.corners(large)
+    search = Search((), groups.view, best, slack, groups.margin)
+    while len(row):
+        used, ball = _used(ball, len(pieces))
+        pieces = pieces[used]
+        centroids = pieces.mean(axis=1)
+        reach = _reach(pieces, centroids)
+        row, ball, _ = search.pruned(level_of(centroids, reach + slack), row, ball)
+        small = reach <= _PIECE_MM
+        done.append(pieces[np.unique(ball[small[ball]])])
+        row, ball = row[~small[ball]], ball[~small[ball]]
+        row, ball = expanded(4 * ball, np.full(len(ball), 4), row)
+        pieces = _quartered(pieces)
     return np.concatenate(done)
+
+
+def _used(chosen: Index, count: int) -> tuple[Index, Index]:
+    """Which of `count` things are chosen, and the choice in numbers of those."""
+    used = np.zeros(count, bool)
+    used[chosen] = True
+    return np.flatnonzero(used), (np.cumsum(used) - 1)[chosen]
 
 
 def _reach(pieces: Array, centroids: Array) -> Array:
     """How far triangles' corners lie from their centroids, at most (m,) [mm]."""
-    reach: Array = np.linalg.norm(pieces - centroids[:, None], axis=2).max(axis=1)
+    out = pieces - centroids[:, None]
+    reach: Array = np.sqrt(np.einsum("ijk,ijk->ij", out, out).T.max(axis=0))
     return reach
 
 
@@ -122,7 +143,7 @@ def _settle(
     furthest = float(np.hypot(*exact.shift).max())
     row, ball = pairs.row, pairs.ball
     while len(row):
-        used, ball = np.unique(ball, return_inverse=True)
+        used, ball = _used(ball, len(pieces))
         pieces = pieces[used]
         sag, reach = _sag(pieces, furthest), _reach(pieces, pieces.mean(axis=1))
         fine = ((sag <= tolerance_mm / 4) | (reach <= _SMALLEST_MM))[ball]

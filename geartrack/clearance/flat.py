@@ -18,6 +18,7 @@ from geartrack.frame import Array
 
 _NEXT = (1, 2, 0)
 _MOST = 200_000  # triangles in contact at a time; past this their bounds come back wider, still certified
+_BLOCK = 4_096  # triangles worked on at a time
 _ROUNDS = 24  # cuttings: each halves a triangle's size
 
 
@@ -67,7 +68,9 @@ def deepest(view: Outlines, rows: Index, r: Array, z: Array, best: Array, tolera
     """
     settled: list[tuple[Index, Array]] = []
     for turn in range(_ROUNDS):
-        lower, f = _lower_bounds(view, rows, r, z)
+        blocks = [slice(start, start + _BLOCK) for start in range(0, len(rows), _BLOCK)]
+        found = [_lower_bounds(view, rows[block], r[:, block], z[:, block]) for block in blocks]
+        lower, f = (np.concatenate(each) for each in zip(*found, strict=True))
         np.minimum.at(best, rows, f)
         open_ = lower < best[rows] - tolerance_mm
         if turn == _ROUNDS - 1 or np.count_nonzero(open_) > _MOST:
@@ -133,12 +136,11 @@ def _least_of_larger(planes: Array) -> tuple[Array, Array]:
 
 def _half_planes(view: Outlines, rows: Index, r: Array, z: Array) -> tuple[Array, Array, Array, Array]:
     """For points (p,): f, the unit normal of the half-plane at the foot (r, z), and `free`, as bounds._half_planes."""
-    whole = view.only(tuple(range(len(view.edges))), tuple(range(len(view.edges))))
-    f = whole.signed(rows, r, z)
+    f = view.signed(rows, r, z)
     best = np.full(len(r), np.inf)
     foot_r, foot_z, normal_r, normal_z = (np.zeros(len(r)) for _ in range(4))
     corner = np.zeros(len(r), bool)
-    for edge in whole.edges:
+    for edge in (view.edges[each] for each in view.near):
         ar, az, _, er, ez, inverse = (column.take(rows) for column in edge)
         along = np.clip(((r - ar) * er + (z - az) * ez) * inverse, 0, 1)
         at_r, at_z = ar + along * er, az + along * ez
@@ -158,7 +160,7 @@ def _half_planes(view: Outlines, rows: Index, r: Array, z: Array) -> tuple[Array
     safe = np.where(corner, f, 1.0)
     normal_r = np.where(corner, (r - foot_r) / safe, normal_r)
     normal_z = np.where(corner, (z - foot_z) / safe, normal_z)
-    return f, normal_r, normal_z, _nearest_beyond(whole, rows, (r, z), (foot_r, foot_z), (normal_r, normal_z))
+    return f, normal_r, normal_z, _nearest_beyond(view, rows, (r, z), (foot_r, foot_z), (normal_r, normal_z))
 
 
 def _nearest_beyond(
@@ -174,12 +176,14 @@ def _nearest_beyond(
             ar, er = -ar, -er
         start = (ar - foot[0]) * normal[0] + (az - foot[1]) * normal[1]
         rise = er * normal[0] + ez * normal[1]
+        beyond = (np.maximum(start, start + rise) > SLACK_MM) & (inverse > 0)
+        if not beyond.any():
+            continue
         crossing = -start / np.where(rise == 0, 1.0, rise)
         first = np.where(start > SLACK_MM, 0.0, crossing)
         last = np.where(start + rise > SLACK_MM, 1.0, crossing)
         along = np.clip(((point[0] - ar) * er + (point[1] - az) * ez) * inverse, first, last)
         away = np.hypot(point[0] - ar - along * er, point[1] - az - along * ez)
-        beyond = (np.maximum(start, start + rise) > SLACK_MM) & (inverse > 0)
         np.minimum(best, np.where(beyond, away, np.inf), out=best)
     return best
 

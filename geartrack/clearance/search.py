@@ -113,7 +113,8 @@ def _split(pieces: Array) -> Array:
 def halved(pieces: Array) -> Array:
     """Each triangle (n, 3, 3) cut in two across the middle of its longest edge."""
     row = np.arange(len(pieces))
-    longest = ((pieces - pieces[:, (1, 2, 0)]) ** 2).sum(axis=-1).argmax(axis=1)
+    sides = pieces - pieces[:, (1, 2, 0)]
+    longest = np.einsum("ijk,ijk->ij", sides, sides).argmax(axis=1)
     a, b, c = (pieces[row, (longest + i) % 3] for i in range(3))
     middle = (a + b) / 2
     return np.concatenate([np.stack([a, middle, c], axis=1), np.stack([middle, b, c], axis=1)])
