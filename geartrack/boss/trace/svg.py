@@ -102,8 +102,10 @@ def _walk(element: Any, place: _In, looking: Looking, by_id: dict[str, Any]) -> 
         _use(element, inside, looking, by_id)
     elif tag in _SHAPES:
         for pieces in _SHAPES[tag](element, looking.name):
-            moved = (replace(p, points=p.points @ inside.affine.turn.T + inside.affine.shift) for p in pieces)
-            looking.add(Curve(tuple(moved), inside.layer, inside.names, tag))
+            curve = Curve(pieces, inside.layer, inside.names, tag)
+            with np.errstate(invalid="ignore", over="ignore"):  # what is not finite is refused by the next line
+                curve = curve.moved(inside.affine.turn, inside.affine.shift)
+            looking.add(curve)
     else:
         looking.skip(tag)
 
