@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from math import sqrt
 
-from geartrack.boss.readings import StationTable
+from geartrack.boss.from_job import AsRead
+from geartrack.boss.scan.from_scan import Scanned
 from geartrack.gearset.defaults import default_design
 from geartrack.gearset.teeth import ToothPair
 from geartrack.job import TOOLS, Boss, Job
@@ -38,6 +39,7 @@ EDGE_BREAK = _up_to("1.5 mm", MEMORY)
 # Boss outside against its bore: measured on this very case, or only known to be a casting of this pattern (DESIGN 5).
 OFF_CENTRE = {True: _about_zero("0.05 mm", "as by caliper, this case"), False: _about_zero("0.75 mm", MEMORY)}
 SIZE = {True: _about_zero("0.05 mm", "as by caliper, this case"), False: _about_zero("0.5 mm", MEMORY)}
+SCANNER = _about_zero("0.05 mm", "a scanner's own error of size, from memory")
 CALIPER_MM = TOOLS["caliper"].two_sigma_mm
 LEAST_WALL_MM, LEAST_SHARE = 5.0, 0.7
 LOAD = {
@@ -48,9 +50,7 @@ LOAD = {
 }
 
 
-def geometry_inputs(
-    job: Job, pair: ToothPair, readings: StationTable | None, readings_mm: float
-) -> dict[str, Quantity]:
+def geometry_inputs(job: Job, pair: ToothPair, readings: AsRead | None, readings_mm: float) -> dict[str, Quantity]:
     """What the set-up gap hangs on, by dotted name [mm, rad, plain numbers].
 
     readings_mm: 2-sigma error of a boss as read or traced [mm]; 0 for one made from parts.
@@ -72,20 +72,36 @@ def geometry_inputs(
         "running.runout": _from_zero(job.running.runout, RUNOUT),
         "boss.readings": _between(boss, readings, readings_mm),
         "case.outside_size": case.outside_size or SIZE[this_case],
-        "boss.edge_break": boss.edge_break or (EXACT if boss.trace else EDGE_BREAK),
+        "boss.edge_break": boss.edge_break or (EXACT if boss.trace or boss.scan else EDGE_BREAK),
         "boss.end_face": bench_reading(boss.end_face),
         "case.outside_off_centre_across": off_centre,
         "case.outside_off_centre_toward": off_centre,
         "case.bore_off_axis_across": off_axis,
         "case.bore_off_axis_toward": off_axis,
+        **(_scanned(job, readings) if isinstance(readings, Scanned) else {}),
     }
 
 
-def _between(boss: Boss, readings: StationTable | None, two_sigma_mm: float) -> Quantity:
+def _scanned(job: Job, scan: Scanned) -> dict[str, Quantity]:
+    """What a scan is worth: how its bore and its end face were found is what its outside may be off by."""
+    case, end_face, along = job.case, bench_reading(job.boss.end_face), scan.pose.along_mm
+    if end_face.source != "scan":  # else what the face is off by is in it already
+        end_face = replace(end_face, low=end_face.low - along, high=end_face.high + along)
+    found = {"across": scan.pose.across_mm, "toward": scan.pose.toward_mm}
+    off = {way: case.outside_off_centre or give_or_take(0.0, mm, Origin.MEASURED, "scan") for way, mm in found.items()}
+    return {
+        "boss.end_face": end_face,
+        "case.outside_size": case.outside_size or SCANNER,
+        **{f"case.outside_off_centre_{way}": quantity for way, quantity in off.items()},
+    }
+
+
+def _between(boss: Boss, readings: AsRead | None, two_sigma_mm: float) -> Quantity:
     """How far the boss may stand out or in from what was read or traced of it."""
     if readings is None and not two_sigma_mm:
         return EXACT
-    return give_or_take(0.0, two_sigma_mm, Origin.MEASURED, "trace" if boss.trace else "leave-one-out")
+    source = "trace" if boss.trace else "scan" if boss.scan else "leave-one-out"
+    return give_or_take(0.0, two_sigma_mm, Origin.MEASURED, source)
 
 
 def bench_reading(read: Quantity) -> Quantity:
@@ -109,12 +125,16 @@ def minimum_wall_start(wall_now_mm: float) -> Quantity:
     return give_or_take(start, 0.0, Origin.DEFAULT, "5 mm or 70 % of the wall now, from memory")
 
 
-def wall_spread_mm(job: Job) -> float:
-    """What a wall may be off by: the outside's place, both ways at once, its size and tracing, and the bore's size [mm]."""
+def wall_spread_mm(job: Job, read_mm: float = 0.0) -> float:
+    """What a wall may be off by: the outside's place, both ways, its size and tracing, and the bore's size [mm].
+
+    read_mm: what a scanned outside may be off by [mm].
+    """
     this_case = job.case.measured == "this case"
     off_centre, size = job.case.outside_off_centre or OFF_CENTRE[this_case], job.case.outside_size or SIZE[this_case]
     traced = job.boss.trace.give_mm if job.boss.trace else 0.0
-    return sqrt(2) * off_centre.reach + size.reach + job.boss.bore_diameter.reach / 2 + traced
+    scanned = read_mm if job.boss.scan else 0.0
+    return sqrt(2) * off_centre.reach + size.reach + job.boss.bore_diameter.reach / 2 + traced + scanned
 
 
 def _from_zero(typed: Quantity | None, default: Quantity) -> Quantity:

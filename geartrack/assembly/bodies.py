@@ -8,9 +8,8 @@ import numpy as np
 
 from geartrack.allowances import backlash_factor, with_runout
 from geartrack.assembly.model import MODEL, NO_VALUES, WEIGHED, Assembly, Plan, Values
-from geartrack.boss.from_job import boss_mesh
+from geartrack.boss.from_job import AsRead, boss_mesh
 from geartrack.boss.mesh import PlacedBoss
-from geartrack.boss.readings import StationTable
 from geartrack.errors import refuse
 from geartrack.frame import Seat
 from geartrack.gearset.blank import GearDesign, blanks
@@ -100,7 +99,7 @@ def closer_by(plan: Plan, values: Values = NO_VALUES) -> float:
 
 
 @lru_cache(maxsize=40)
-def placed_boss(boss: Boss, readings: StationTable | None, edge_break_mm: float, seat: Seat) -> PlacedBoss:
+def placed_boss(boss: Boss, readings: AsRead | None, edge_break_mm: float, seat: Seat) -> PlacedBoss:
     """The boss in its seat, its pinion-side edge broken by edge_break_mm [mm]; made once, the same object again."""
     return PlacedBoss(boss_mesh(boss, readings, edge_break_mm), seat)
 

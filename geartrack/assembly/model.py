@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from geartrack.boss.from_job import AsRead
 from geartrack.boss.mesh import PlacedBoss
-from geartrack.boss.readings import StationTable
 from geartrack.frame import Hand
 from geartrack.gearset.blank import GearBlanks
 from geartrack.gearset.place import Evidence, Placement
@@ -38,7 +38,7 @@ class Plan:
     hand: Hand
     inputs: dict[str, Quantity]
     placement: Placement
-    readings: StationTable | None
+    readings: AsRead | None
     absorbed: frozenset[str] = frozenset()
     heights: tuple[Evidence, ...] = ()
     against: tuple[AgainstBoss, ...] = ()

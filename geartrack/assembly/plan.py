@@ -11,8 +11,7 @@ import numpy as np
 from geartrack.allowances import backlash_factor
 from geartrack.assembly.bodies import assemble, closer_by, design, ring_and_pinion
 from geartrack.assembly.model import MODEL, NO_VALUES, WEIGHED, Plan, Values
-from geartrack.boss.from_job import boss_mesh, station_table
-from geartrack.boss.readings import StationTable
+from geartrack.boss.from_job import AsRead, as_read, boss_mesh
 from geartrack.clearance import boss_gap
 from geartrack.errors import InputError, refuse
 from geartrack.frame import Hand
@@ -48,7 +47,7 @@ def plan(job: Job, pair: ToothPair, hand: Hand) -> Plan:
     Raises InputError where carrier and set do not belong together, before anything else is worked out.
     """
     _check_flange(job)
-    table = station_table(job.boss)
+    table = as_read(job)
     _check_reach(job, table)
     first, nominal, way = _first(job, pair, hand, table)
     evidence = _evidence(first, nominal, way)
@@ -61,7 +60,7 @@ def plan(job: Job, pair: ToothPair, hand: Hand) -> Plan:
     return _pinned(placed, read) if read else placed
 
 
-def _first(job: Job, pair: ToothPair, hand: Hand, table: StationTable | None) -> tuple[Plan, GearBlanks, Way]:
+def _first(job: Job, pair: ToothPair, hand: Hand, table: AsRead | None) -> tuple[Plan, GearBlanks, Way]:
     """The plan by the pitch cones alone, its nominal gears, and how its readings reach the final setting."""
     edge_break = (job.boss.edge_break or EDGE_BREAK).value
     inputs = geometry_inputs(job, pair, table, boss_mesh(job.boss, table, edge_break).interpolation_mm)
@@ -72,7 +71,7 @@ def _first(job: Job, pair: ToothPair, hand: Hand, table: StationTable | None) ->
     return first, nominal, Way(factor, later, running.backlash_now, running.backlash_final)
 
 
-def _old_set(job: Job, hand: Hand, table: StationTable | None) -> Plan | None:
+def _old_set(job: Job, hand: Hand, table: AsRead | None) -> Plan | None:
     """The old set's plan with what was read with it fitted; None where nothing was.
 
     Its toe tips run where they did while it was read, so no final setting comes into it.
@@ -183,7 +182,7 @@ def _carried_over(job: Job, from_old: Quantity) -> Quantity | None:
     )
 
 
-def _check_reach(job: Job, table: StationTable | None) -> None:
+def _check_reach(job: Job, table: AsRead | None) -> None:
     """A boss that reaches across the ring's centre line cannot be: the ring turns about it."""
     points = boss_mesh(job.boss, table, 0.0).vertices
     along = points[:, 0] + job.boss.end_face.value

@@ -1,4 +1,4 @@
-"""The boss a job describes: its bore, and its parts, its station table or its drawings."""
+"""The boss a job describes: its bore, and its parts, its station table, its scan or its drawings."""
 
 from __future__ import annotations
 
@@ -9,8 +9,14 @@ from geartrack.boss import shapes
 from geartrack.boss.mesh import Bore, BossMesh
 from geartrack.boss.parts import boss_from_parts
 from geartrack.boss.readings import StationTable, read_stations
+from geartrack.boss.scan.from_scan import Scanned, boss_from_scan
 from geartrack.boss.stations import boss_from_stations
 from geartrack.boss.trace.solid import boss_from_trace
+from geartrack.frame import Hand
+
+_FROM = {"file": "its file says so", "inferred": "by its size; scan_unit under [boss] says which"}
+AsRead = StationTable | Scanned
+"""What a boss that was read or scanned is worked from; one from parts or drawings has none."""
 
 SEAT_LEAD_MM = 1.0  # of a bearing seat that was not typed: this far in from each end of the bore; from memory
 
@@ -35,9 +41,47 @@ def station_table(boss: job_file.Boss) -> StationTable | None:
     return read_stations(boss.stations.path, bore=bore_of(boss), give=boss.stations_give, length_mm=length)
 
 
+def as_read(job: job_file.Job) -> AsRead | None:
+    """The readings or the scan that the boss is given by; None for one made from parts or drawings."""
+    boss = job.boss
+    if boss.scan is None:
+        return station_table(boss)
+    about = boss.scan.path.stat() if boss.scan.path.is_file() else None
+    key = (about.st_mtime_ns, about.st_size) if about else (0, 0)
+    hand, ring = job.axle.hand, job.axle.ring_diameter.value
+    return _scanned(boss, hand, ring, key)
+
+
+@lru_cache(maxsize=2)
+def _scanned(boss: job_file.Boss, hand: Hand | None, ring_diameter_mm: float, stamp: tuple[int, int]) -> Scanned:
+    """A scan as worked out once; the stamp is its file's, so that a file written anew is read anew."""
+    from geartrack.boss.scan.files import read_scan
+    from geartrack.boss.scan.picks import NONE, read_picks
+
+    assert boss.scan is not None
+    scan = read_scan(boss.scan.path, unit=boss.scan_unit)
+    picks = read_picks(boss.scan_picks.path, scan.unit) if boss.scan_picks else NONE
+    return boss_from_scan(
+        scan.vertices,
+        scan.triangles,
+        bore_of(boss),
+        hand=hand,
+        ring_diameter_mm=ring_diameter_mm,
+        end_face_mm=boss.end_face.value,
+        length_mm=boss.length.value if boss.length else None,
+        picks=picks,
+        source=scan.file,
+        notes=()
+        if scan.unit_from == "said"
+        else (f"the scan is taken to be in {scan.unit} ({_FROM[scan.unit_from]})",),
+    )
+
+
 @lru_cache(maxsize=24)
-def boss_mesh(boss: job_file.Boss, readings: StationTable | None, edge_break_mm: float) -> BossMesh:
-    """The boss in its own frame, its pinion-side edge broken by this much [mm]."""
+def boss_mesh(boss: job_file.Boss, readings: AsRead | None, edge_break_mm: float) -> BossMesh:
+    """The boss in its own frame, its pinion-side edge broken by this much [mm]; a scan shows its own edge."""
+    if isinstance(readings, Scanned):
+        return readings.mesh
     if readings is not None:
         return boss_from_stations(readings, bore_of(boss), edge_break_mm=edge_break_mm)
     if boss.trace is not None:

@@ -28,7 +28,7 @@ def cuts_for(chosen: Plan, now: Assembly, gap: Gap, found: Range, minimum: Quant
     job, grown = chosen.job, closer_by(chosen)
     wanted = clearances(job.target.gap.value, gap.nominal_mm, found)
     least_mm, target_mm, hold_mm = (clearance + grown for clearance in wanted)
-    spread = wall_spread_mm(job)
+    spread = wall_spread_mm(job, chosen.inputs["boss.readings"].reach)
     walls = [wall_left(now.boss, now.section, clearance) for clearance in (least_mm, target_mm, hold_mm)]
     stop = stop_clearance(
         now.boss,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from math import degrees
 
 from geartrack.assembly import Assembly, Plan, assemble, for_pair, plan
+from geartrack.boss.scan.from_scan import Scanned, disagreements
 from geartrack.boss.stations import CLOCK_STEP_LIMIT, STATION_STEP_LIMIT_MM, reading_steps_at
 from geartrack.clearance import Gap, boss_gap
 from geartrack.gearset.blank import ESTIMATED
@@ -40,6 +41,8 @@ READINGS = {
 THE_PROFILE = 'the boss\'s profile along the bore (side_shows = "profile" under [boss.trace]), or its parts or readings'
 OLD_SCALLOP = "the wall in the old scallop, by ball caliper (wall_in_old_scallop under [case])"
 MORE_OF_THE_BOSS = "more readings of the boss round the nearest place, 30 degrees and 5 mm apart or less"
+THE_UNSEEN = "the boss at the nearest place, by a scan that shows it or by caliper"
+THE_SEAT = "hypoid offset and boss end face to the ring's centre line once more: typed and scanned they differ"
 THE_RING = "ring heights on a flat plate, and its back face above the pinion's centre line at final backlash"
 ITS_BACK_FACE = "the ring's back face above the pinion's centre line, with this set at final backlash"
 ANOTHER_CASE = "the boss on this very case: outside, wall at four places, end face"
@@ -47,6 +50,7 @@ THE_GAP_AGAIN = (
     "the gap once more, by feeler or solder: caps torqued, final bearings and preload, backlash written down"
 )
 THE_GAP = "the gap itself, by feeler or solder, at final backlash over a full turn"
+FIRST = (MORE_OF_THE_BOSS, THE_UNSEEN, THE_SEAT, THE_GAP_AGAIN, ANOTHER_CASE)  # nothing else settles before these
 WORTH_READING_MM = 0.03  # a reading that narrows the range by less will not settle it; the gap itself will
 
 
@@ -70,7 +74,7 @@ def facts(
         running_low_mm=found.running_low,
         wall_low_mm=min(cuts.wall_low_mm, scallop.low) if scallop else cuts.wall_low_mm,
         wall_high_mm=min(cuts.wall_high_mm, scallop.high) if scallop else cuts.wall_high_mm,
-        wall_before_mm=_thinnest_now(job, before),
+        wall_before_mm=_thinnest_now(chosen, before),
         minimum_wall_mm=minimum.value,
         ring_placed=chosen.ring_placed,
         this_case=case.measured == "this case" or (bool(chosen.absorbed) and found.low >= job.target.gap.value),
@@ -97,7 +101,7 @@ def depth_may_be_given(job: Job) -> bool:
 def _to_take(chosen: Plan, found: Band, place: Place, ranked: tuple[NextReading, ...] | None) -> str | None:
     """The reading to take next: what must be read first, else the one worth most of those that may settle it."""
     by_rule = next_reading(chosen, found, place)
-    if ranked is None or by_rule in (None, MORE_OF_THE_BOSS, THE_GAP_AGAIN, ANOTHER_CASE):
+    if ranked is None or by_rule in (None, *FIRST):
         return by_rule
     return next((each.name for each in ranked if each.settles), None)
 
@@ -108,6 +112,10 @@ def next_reading(chosen: Plan, found: Range, place: Place) -> str | None:
     None where the gap itself was read as well as it can be.
     """
     job = chosen.job
+    if _unseen(chosen, place):
+        return THE_UNSEEN
+    if _contradicted(chosen):
+        return THE_SEAT
     if _steps_too_wide(chosen, place):
         return MORE_OF_THE_BOSS
     if job.case.measured != "this case":
@@ -122,9 +130,9 @@ def next_reading(chosen: Plan, found: Range, place: Place) -> str | None:
     return READINGS[widest.name] if widest and widest.width > WORTH_READING_MM * 4 else THE_GAP
 
 
-def _thinnest_now(job: Job, before: Wall) -> float:
-    scallop = job.case.wall_in_old_scallop
-    modelled = before.before_mm - wall_spread_mm(job)
+def _thinnest_now(chosen: Plan, before: Wall) -> float:
+    scallop = chosen.job.case.wall_in_old_scallop
+    modelled = before.before_mm - wall_spread_mm(chosen.job, chosen.inputs["boss.readings"].reach)
     return min(modelled, scallop.low) if scallop else modelled
 
 
@@ -147,6 +155,10 @@ def _reading_needed(chosen: Plan, found: Band, place: Place) -> str | None:
         return f"{these} does not go with the rest of the job: was it read or typed wrong, or is it another case?"
     if found.draws and found.effective < FEW_EFFECTIVE:
         return "the readings together leave too little of what was expected: read them again"
+    if _unseen(chosen, place):
+        return "the scan does not show the boss at the nearest place"
+    if contradicted := _contradicted(chosen):
+        return contradicted[0]
     steps = _steps_too_wide(chosen, place)
     if steps is None:
         return None
@@ -156,9 +168,22 @@ def _reading_needed(chosen: Plan, found: Band, place: Place) -> str | None:
     )
 
 
+def _unseen(chosen: Plan, place: Place) -> bool:
+    """Whether the boss is from a scan that shows nothing of it at the nearest place."""
+    return isinstance(chosen.readings, Scanned) and chosen.readings.unseen(place.station_mm, place.clock)
+
+
+def _contradicted(chosen: Plan) -> tuple[str, ...]:
+    """What of end face and offset as typed the scan's ring axis contradicts."""
+    if not isinstance(chosen.readings, Scanned):
+        return ()
+    inputs = chosen.inputs
+    return disagreements(chosen.readings, end_face=inputs["boss.end_face"], offset=inputs["axle.offset"])
+
+
 def _steps_too_wide(chosen: Plan, place: Place) -> tuple[float, float] | None:
     """How far apart the boss's readings stand at the nearest place [mm, rad], where that is too far to believe."""
-    if chosen.readings is None:
+    if chosen.readings is None or isinstance(chosen.readings, Scanned):
         return None
     along, around = reading_steps_at(chosen.readings, place.station_mm, place.clock)
     close = along <= STATION_STEP_LIMIT_MM + TOLERANCES.mesh_mm and around <= CLOCK_STEP_LIMIT + TOLERANCES.mesh_mm
@@ -199,6 +224,7 @@ def notes(chosen: Plan, now: Assembly, gap: Gap, pinion: Gap) -> tuple[str, ...]
         said.remove(ESTIMATED)
     if job.case.material != "aluminium" or _aluminium(job):
         said.insert(0, FACTS[Material(job.case.material)].advice)
+    said += _contradicted(chosen)
     if axle.hand is None:
         said.append("the hand of the axle is not given: places may lie on either side, and the closer side is answered")
     if chosen.placement.disagreement:

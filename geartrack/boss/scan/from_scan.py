@@ -23,6 +23,7 @@ from geartrack.boss.scan.pose import Pose, Registration, register
 from geartrack.boss.scan.surface import SKIN_MM, outside
 from geartrack.errors import Finding, InputError, refuse
 from geartrack.frame import Array, Hand, polar
+from geartrack.quantity import Quantity
 from geartrack.tolerances import TOLERANCES
 from geartrack.units import show_both
 
@@ -60,6 +61,17 @@ class Scanned:
         return not bool(shown.seen[rows][:, columns].all())
 
 
+def disagreements(scanned: Scanned, *, end_face: Quantity, offset: Quantity) -> tuple[str, ...]:
+    """What the scan's ring axis contradicts of what was typed [mm], beyond the give or take of both, a line each."""
+    found = scanned.registration
+    pairs = (("boss.end_face", end_face, found.end_face_mm), ("axle.offset", offset, found.offset_mm))
+    return tuple(
+        f"{name} is {show_both(typed.value, 'in')} as typed, but {show_both(seen[0], 'in')} in the scan"
+        for name, typed, seen in pairs
+        if seen is not None and abs(typed.value - seen[0]) > typed.reach + seen[1] + TOLERANCES.mesh_mm
+    )
+
+
 def boss_from_scan(
     vertices: Array,
     triangles: Triangles,
@@ -71,6 +83,7 @@ def boss_from_scan(
     length_mm: float | None = None,
     picks: Picks = NONE,
     source: str = "scan",
+    notes: tuple[str, ...] = (),
 ) -> Scanned:
     """A closed boss from a scan's vertices (n, 3) [mm], wherever it lies, and its triangles.
 
@@ -100,7 +113,7 @@ def boss_from_scan(
     )
     shown = shown if length_mm else _trimmed(shown)
     surface = 2 * max(datums.bore.rms_mm, shown.rms_mm) + _by_turn_mm(shown, found.pose.clock_give)
-    mesh = _closed(shown, bore, source, surface, (*found.notes, *_notes(found, bore, shown)))
+    mesh = _closed(shown, bore, source, surface, (*notes, *found.notes, *_notes(found, bore, shown)))
     return Scanned(mesh, shown, found, found.pose, surface, source)
 
 

@@ -12,7 +12,7 @@ import numpy as np
 
 from geartrack.errors import Finding, InputError, refuse
 from geartrack.frame import Array
-from geartrack.units import Units, parse_length
+from geartrack.units import parse_length
 
 Picks = Mapping[str, Array]
 NONE: Picks = MappingProxyType({})
@@ -26,10 +26,10 @@ _MOST_BYTES, _LINE_MM = 100_000, 0.5
 _RIGHT = f"a line a point, such as: bore, 12.5, 3.0, -40.2 (what: {', '.join(FEWEST)})"
 
 
-def read_picks(path: Path | str, unit: Units, scale_mm: float = 0.0) -> Picks:
+def read_picks(path: Path | str, unit: str) -> Picks:
     """Picked points (k, 3) [mm] by datum from a CSV file: name, x, y, z, in the scan's own unit and place.
 
-    scale_mm: millimetres to the scan's unit, 0 for what `unit` says. Raises InputError with all that is wrong.
+    unit: the scan's, "mm", "in" or "m". Raises InputError with all that is wrong.
     """
     name = Path(path).name
     try:
@@ -42,16 +42,17 @@ def read_picks(path: Path | str, unit: Units, scale_mm: float = 0.0) -> Picks:
         raise refuse(name, "is not plain text", "a CSV file saved as UTF-8") from None
     if len(raw) > _MOST_BYTES or "\0" in text:
         raise refuse(name, "is no list of picked points", _RIGHT)
-    return parse_picks(text, unit, source=name, scale_mm=scale_mm)
+    return parse_picks(text, unit, source=name)
 
 
-def parse_picks(text: str, unit: Units, *, source: str = "picked points", scale_mm: float = 0.0) -> Picks:
+def parse_picks(text: str, unit: str, *, source: str = "picked points") -> Picks:
     """The picked points of a text; see `read_picks`.
 
     >>> picks = parse_picks("ring side, 0, 0, 40", "mm")
     >>> picks["ring side"].tolist()
     [[0.0, 0.0, 40.0]]
     """
+    unit_mm = parse_length(f"1 {unit}")
     found: dict[str, list[list[float]]] = {}
     findings: list[Finding] = []
     for line, cells in enumerate(csv.reader(io.StringIO(text)), 1):
@@ -63,7 +64,6 @@ def parse_picks(text: str, unit: Units, *, source: str = "picked points", scale_
             findings.append(Finding(f"{source} row {line}", f"{', '.join(cells)[:60]!r} is no picked point", _RIGHT))
             continue
         try:
-            unit_mm = scale_mm or parse_length(f"1 {unit}")
             point = [float(cell) * unit_mm for cell in cells[1:]]
         except ValueError:
             findings.append(Finding(f"{source} row {line}", "x, y and z are not all plain numbers", _RIGHT))
