@@ -12,8 +12,7 @@ class Tolerances:
     gap_mm: width of the certified bounds of a gap [mm].
     far_mm: a body this far off need not be known to gap_mm: the gap to its convex outline will do [mm].
     bevel_below_mm: a set with a smaller offset is worked as one without (DESIGN 2.2) [mm].
-    facet_mm: how far a facet of a boss made from parts may stray from the true surface [mm].
-    flat_mm: how far a straight line may stray from a traced curve [mm].
+    facet_mm: how far a facet of a boss made from parts or traced may stray from the true surface [mm].
     arc_segments: segments a quarter turn when a section is grown (DESIGN 4).
     root_relative: relative tolerance of every root that is solved for.
     mesh_mm: two mesh points closer than this are one [mm].
@@ -23,7 +22,6 @@ class Tolerances:
     far_mm: float = 3.0
     bevel_below_mm: float = 0.5
     facet_mm: float = 0.0005
-    flat_mm: float = 0.002
     arc_segments: int = 128
     root_relative: float = 1e-12
     mesh_mm: float = 1e-6

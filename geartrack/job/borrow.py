@@ -119,11 +119,12 @@ def _other_file(name: str, source: Source) -> tuple[TextFile, dict[str, Any], ob
 
 
 def _merged(theirs: dict[str, Any], ours: dict[str, Any]) -> dict[str, Any]:
-    """Our keys over theirs; [gears.measured] key by key; our way of giving the boss in place of theirs."""
+    """Our keys over theirs; [gears.measured] and [boss.trace] key by key; our way of giving the boss for theirs."""
     replaced = EITHER if any(key in ours for key in EITHER) else ()
     merged = {key: value for key, value in theirs.items() if key not in replaced} | ours
-    if isinstance(theirs.get("measured"), dict) and isinstance(ours.get("measured"), dict):
-        merged["measured"] = theirs["measured"] | ours["measured"]
+    for key in ("measured", "trace"):
+        if isinstance(theirs.get(key), dict) and isinstance(ours.get(key), dict):
+            merged[key] = theirs[key] | ours[key]
     return merged
 
 

@@ -58,7 +58,7 @@ def boss_from_trace(trace: Trace, bore: Bore, *, length_mm: float, tolerances: T
     findings = bore_findings(bore)
     if findings:
         raise InputError(*findings)
-    flat, give = tolerances.flat_mm, trace.give_mm
+    flat, give = tolerances.facet_mm, trace.give_mm
     end = end_view(read_drawing(trace.end_view.path), trace, bore, flat) if trace.end_view else None
     side = side_view(read_drawing(trace.side_view.path), trace, flat) if trace.side_view else None
     views = _Views(end, side, give, flat)
@@ -68,7 +68,7 @@ def boss_from_trace(trace: Trace, bore: Bore, *, length_mm: float, tolerances: T
     circle = facets_per_turn(bore.diameter_mm / 2, flat)
     vertices, triangles = bored(solid, bore, circle, tolerances)
     said_first = [note for view in (end, side) if view for note in view.notes]
-    within = f"curves are drawn as straight lines within {flat:.3f} mm; the tracing gives or takes"
+    within = f"curves are drawn as straight lines within {flat:.4f} mm; the tracing gives or takes"
     return BossMesh(
         vertices=vertices,
         triangles=triangles,
