@@ -9,6 +9,7 @@ from geartrack.inputs import ANGLES, PLAIN
 from geartrack.materials import FACTS, Material
 from geartrack.quantity import Quantity
 from geartrack.study.answer import Answer, Place, RatioTable
+from geartrack.study.passes import PassPlan
 from geartrack.units import Units, show_both, show_length
 from geartrack.verdict import Code
 
@@ -20,6 +21,14 @@ CAUTIONS = (
     "Cracks: check before and after; any line at the boss, web or saddle scraps the case.",
     "Never grind the pilot bore or its lead-in, the web, cap registers, bolt bosses, bearing retainer or gear teeth.",
     "The maker's specification, local rules and qualified practice come first. No judgement of casting strength.",
+)
+
+FIT_CHECK = (
+    "Chips out, by magnet and wipe; bearings, cups and seal stay out or bagged until they have to go in.",
+    "Ring and carrier in, caps torqued, side bearings at final preload, backlash at its final figure.",
+    "Dye or blue on the ground patch; turn the ring by hand through a full turn.",
+    "No rub: read the gap where it is tightest, by feeler or solder, and enter it with --now-at. A rub: enter 0 in.",
+    "If this plan and the dye disagree, believe the dye, stop, enter the reading.",
 )
 
 
@@ -86,6 +95,45 @@ def sentence(answer: Answer, units: Units) -> str:
         text = f"Prefer another case. {text}"
     stop = f"STOP at {show_length(cuts.at_stop.depth_radial_max_mm, units, rounding='down')}"
     return f"{text}; take off {deep}, {least} to {most}, {place}; {stop}; {wall}."
+
+
+def mass(grams: float) -> str:
+    """A mass [g]; what a pass takes is often less than a gram.
+
+    >>> mass(0.0034), mass(1.234)
+    ('3.4 mg', '1.23 g')
+    """
+    return f"{1000 * grams:.1f} mg" if grams < 1 else f"{grams:.2f} g"
+
+
+def to_take(plan: PassPlan, units: Units) -> list[str]:
+    """Where the work in passes stands, what is left to take, and what else is possible where STOP comes first."""
+    wanted = show_both(plan.answer.target_mm, units)
+    stop = f"STOP at {show_both(plan.stop_depth_mm, units, rounding='down')} from the boss as cast"
+    if plan.state == "done":
+        return [f"The gap wanted, {wanted}, is there: take no more off."]
+    lines = []
+    if plan.nearer_mm:
+        way = "nearer" if plan.nearer_mm > 0 else "further off"
+        lines.append(
+            f"By the last reading the ring stands {show_both(abs(plan.nearer_mm), units)} {way} than calculated."
+        )
+    if plan.state == "stop":
+        lines.append(f"STOP is reached, and the gap wanted, {wanted}, is not: take no more off.")
+    elif plan.state == "read":
+        lines.append(f"All is cut that was planned for the gap wanted, {wanted}: read the gap. {stop}.")
+    else:
+        deep = show_both(plan.left_depth_mm, units, rounding="up")
+        lines.append(f"Left to take for {wanted}: {deep} at the deepest, {mass(plan.left_mass_g)}; {stop}.")
+    if plan.stop_first:
+        gap = show_both(plan.gap_at_stop_mm, units, rounding="down")
+        lines.append(
+            f"STOP comes before the gap wanted; there the gap should read {gap}. What else is possible: that gap"
+        )
+        lines[-1] += (
+            " as the one wanted, if you accept it; a less steep pair (geartrack ratios); another case, measured."
+        )
+    return lines
 
 
 def metal_lines(answer: Answer) -> list[str]:

@@ -14,6 +14,7 @@ from geartrack.cli.book import book
 from geartrack.cli.depths import depths
 from geartrack.cli.next_reading import next_command
 from geartrack.cli.options import AS_JSON, DRAWS, FAST, FIGURE, JOB, SEED, TARGET, UNITS, with_options
+from geartrack.cli.passes import passes
 from geartrack.cli.quick import quick
 from geartrack.cli.template import template
 from geartrack.cli.worksheet import worksheet
@@ -179,6 +180,7 @@ main.add_command(next_command)
 main.add_command(template)
 main.add_command(depths)
 main.add_command(worksheet)
+main.add_command(passes)
 
 
 @main.command()

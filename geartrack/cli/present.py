@@ -21,7 +21,7 @@ from geartrack.errors import refuse
 from geartrack.job import Job, read_job, with_changes
 from geartrack.quote import Quote, Three
 from geartrack.spread import Sampling
-from geartrack.study import as_document, with_teeth
+from geartrack.study import PassPlan, as_document, with_teeth
 from geartrack.study.answer import Answer, RatioTable
 from geartrack.study.gears import GearSheet
 from geartrack.units import Rounding, Units, show_both, show_length
@@ -55,7 +55,7 @@ def sampling(fast: bool, draws: int | None, seed: int | None) -> Sampling | None
     return None if fast else Sampling(**{name: value for name, value in typed.items() if value is not None})
 
 
-def as_json(result: Answer | RatioTable | Quote | GearSheet) -> None:
+def as_json(result: Answer | RatioTable | PassPlan | Quote | GearSheet) -> None:
     """A result as JSON on stdout."""
     sys.stdout.write(json.dumps(as_document(result), indent=2, allow_nan=False) + "\n")
 

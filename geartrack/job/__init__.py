@@ -1,5 +1,6 @@
 """The typed job file: read with all findings at once, changed, written."""
 
+from geartrack.job.fields import typed_length
 from geartrack.job.files import StationsFile
 from geartrack.job.model import (
     Axle,
@@ -59,6 +60,7 @@ __all__ = [
     "locate",
     "new_job_text",
     "read_job",
+    "typed_length",
     "with_changes",
     "write_job",
     "write_text",

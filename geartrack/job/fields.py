@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal, InvalidOperation
 from difflib import get_close_matches
 from typing import Any, Literal, TypeVar
@@ -12,7 +12,7 @@ from typing import Any, Literal, TypeVar
 from pydantic_core import CoreSchema, core_schema
 
 from geartrack import units
-from geartrack.errors import refuse
+from geartrack.errors import InputError, refuse
 from geartrack.job.tools import TOOLS, tool_named
 from geartrack.quantity import Origin, Quantity, Shape, give_or_take
 
@@ -175,6 +175,22 @@ class Measure(Plain):
         if (end > value) if key == "low" else (end < value):
             raise refuse("", f"{key} is {typed} but the value is {raw['value']}", "low, value, high in rising order")
         return end
+
+
+def typed_length(text: str, *, where: str, low_mm: float, high_mm: float) -> Quantity:
+    """A length typed by itself, with its give or take where that is typed too, between two limits [mm].
+
+    where: for the message. Raises InputError and nothing else.
+
+    >>> typed_length("0.012 in +/- 0.001 in", where="--now-at", low_mm=0, high_mm=25).spread
+    0.0254
+    """
+    try:
+        read = Measure("length", low_mm, high_mm).read(text)
+    except InputError as fault:
+        raise InputError(*(replace(finding, where=where) for finding in fault.findings)) from None
+    assert isinstance(read, Quantity)
+    return read
 
 
 def _tool_names() -> str:

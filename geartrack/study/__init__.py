@@ -7,19 +7,25 @@ from geartrack.quote import Quote, Rates, Work, quote
 from geartrack.study.answer import Answer, RatioTable
 from geartrack.study.check import check, with_teeth
 from geartrack.study.document import as_document
+from geartrack.study.document_passes import document_of_passes
 from geartrack.study.gears import GearSheet, gear_dimensions
+from geartrack.study.passes import Pass, PassPlan, pass_plan
 from geartrack.study.ratios import compare_ratios, pairs_between, typed_pairs
 from geartrack.verdict import Code
 
 __all__ = [
     "Answer",
     "GearSheet",
+    "Pass",
+    "PassPlan",
     "RatioTable",
     "as_document",
     "check",
     "compare_ratios",
+    "document_of_passes",
     "gear_dimensions",
     "pairs_between",
+    "pass_plan",
     "quote_for",
     "rates_of",
     "typed_pairs",

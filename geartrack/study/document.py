@@ -23,11 +23,12 @@ Document = dict[str, Any]
 
 @singledispatch
 def as_document(result: object) -> Document:
-    """The document of an Answer, a RatioTable, a Quote or a GearSheet."""
+    """The document of an Answer, a RatioTable, a PassPlan, a Quote or a GearSheet."""
     raise TypeError(f"no document for {type(result).__name__}")
 
 
-def _head(kind: str) -> Document:
+def head(kind: str) -> Document:
+    """What every document starts with: schema, its kind, the version."""
     return {"schema": SCHEMA, "kind": kind, "geartrack": __version__}
 
 
@@ -35,7 +36,7 @@ def _head(kind: str) -> Document:
 def _(answer: Answer) -> Document:
     verdict, place, cuts = answer.verdict, answer.place, answer.cuts
     minimum, scallop = answer.minimum_wall, answer.job.case.wall_in_old_scallop
-    return _head("check") | {
+    return head("check") | {
         "job": answer.job.name,
         "case": {"mark": answer.job.case.mark, "material": answer.job.case.material},
         "teeth": str(answer.pair),
@@ -195,7 +196,7 @@ def _input(name: str, quantity: Any) -> Document:
 
 @as_document.register
 def _(table: RatioTable) -> Document:
-    return _head("ratios") | {
+    return head("ratios") | {
         "job": table.job.name,
         "target_mm": table.target_mm,
         "rows": [
@@ -229,7 +230,7 @@ def _(table: RatioTable) -> Document:
 
 @as_document.register
 def _(quote: Quote) -> Document:
-    return _head("quote") | {name: _plain(getattr(quote, name)) for name in (f.name for f in fields(quote))}
+    return head("quote") | {name: _plain(getattr(quote, name)) for name in (f.name for f in fields(quote))}
 
 
 def _plain(value: Any) -> Any:
@@ -245,7 +246,7 @@ def _plain(value: Any) -> Any:
 
 @as_document.register
 def _(sheet: GearSheet) -> Document:
-    document: Document = _head("gears") | {"teeth": str(sheet.pair), "ratio": sheet.pair.ratio}
+    document: Document = head("gears") | {"teeth": str(sheet.pair), "ratio": sheet.pair.ratio}
     for line in sheet.lines:
         group, name = line.key.split(".")
         document.setdefault(group, {})[name] = line.value
