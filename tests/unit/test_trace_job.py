@@ -71,12 +71,8 @@ def test_a_job_with_a_trace_reads_back_the_same(tmp_path):
     write_job(job, path)
     assert read_job(path) == job
     typed = read_job(job_in(tmp_path, f'{END}, end_scale = "bore", {SIDE}'))
-    assert (
-        job_from_dict(
-            json.loads(json.dumps(typed.model_dump(mode="json", by_alias=True, exclude_none=True))), tmp_path, "x"
-        )
-        == typed
-    )
+    document = json.loads(json.dumps(typed.model_dump(mode="json", by_alias=True, exclude_none=True)))
+    assert job_from_dict(document, tmp_path, "x") == typed
 
 
 def test_one_key_of_a_borrowed_trace_is_changed():

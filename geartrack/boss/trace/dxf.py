@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import logging
 import math
+import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
@@ -13,7 +14,7 @@ from typing import Any
 import numpy as np
 
 from geartrack.boss.trace.curves import Curve, Lines, Piece, Spline, Turn
-from geartrack.boss.trace.drawing import DEEPEST, Drawing, Looking
+from geartrack.boss.trace.drawing import DEEPEST, MOST_THINGS, Drawing, Looking
 from geartrack.errors import InputError, refuse
 from geartrack.frame import Array
 from geartrack.units import parse_length
@@ -21,6 +22,7 @@ from geartrack.units import parse_length
 UNITS = MappingProxyType({1: "in", 2: "ft", 4: "mm", 5: "cm", 6: "m", 13: "µm"})
 """What $INSUNITS means, as far as anybody draws a boss in it."""
 
+_STARTS = re.compile(rb"(?m)^[ \t]*0[ \t]*\r?$")  # the group code that starts each thing, and some zeros
 _AS_TEXT = "the drawing saved as DXF in text form"
 _FLAT = 1e-6  # of a curve's size: what lies out of the drawing's plane by more is no part of a flat drawing
 _SPLINE_FRAME = 16  # flag of a polyline's vertex that is no point of it but controls a spline
@@ -55,6 +57,8 @@ def _document(data: bytes, name: str) -> Any:
         raise refuse(name, "is a binary DXF file", _AS_TEXT)
     if data[:4] == b"AC10":
         raise refuse(name, "is a DWG file", _AS_TEXT)
+    if len(_STARTS.findall(data)) > 4 * MOST_THINGS:  # before a library makes something of each
+        raise refuse(name, "far more in it than an outline has", "a drawing of the boss's outline alone")
     log = logging.getLogger("ezdxf")
     level = log.level
     log.setLevel(logging.CRITICAL)  # what it repairs is its own talk; what it cannot read is said below
