@@ -18,17 +18,19 @@ Mask = NDArray[np.bool_]
 class Edges:
     """The edges of triangles (m, 3).
 
-    pairs : (k, 2) triangles that alone share an edge; against : (k,) whether they run along it the same way, so that
-        one of them is wound the wrong way round
-    open : (b, 2) vertices of edges with one triangle, as it runs along them
-    branching : how many edges have three triangles or more
+    pairs : (k, 2) triangles that alone share an edge; sides : (k, 2) from which corner of each it runs
+    against : (k,) whether they run along it the same way, so that one of them is wound the wrong way round
+    open : (b, 2) vertices of edges with one triangle, as it runs along them; owner : (b,) that triangle
+    branching : (n, 2) vertices of edges with three triangles or more
     """
 
     count: int
     pairs: Index
+    sides: Index
     against: Mask
     open: Index
-    branching: int
+    owner: Index
+    branching: Index
 
     @cached_property
     def _sides(self) -> tuple[Index, Index]:
@@ -65,6 +67,16 @@ class Edges:
         return less
 
     @cached_property
+    def fans(self) -> Index:
+        """The number of the fan that each triangle's corner is in, (m, 3); a vertex where rims touch has several."""
+        one, other = self.pairs.T.astype(np.int64)
+        side, its = self.sides.T.astype(np.int64)
+        start, end = 3 * one + side, 3 * one + (side + 1) % 3
+        its_start, its_end = 3 * other + its, 3 * other + (its + 1) % 3
+        its_start, its_end = np.where(self.against, its_start, its_end), np.where(self.against, its_end, its_start)
+        return _parts(3 * self.count, np.append(start, end), np.append(its_start, its_end)).reshape(-1, 3)
+
+    @cached_property
     def rims(self) -> Index:
         """The number of the rim that each open edge belongs to, (b,): rims hang together by their vertices."""
         points, number = np.unique(self.open, return_inverse=True)
@@ -82,14 +94,16 @@ def edges(triangles: Triangles) -> Edges:
     key = key[order]
     first = np.flatnonzero(np.concatenate([[True], key[1:] != key[:-1]]))
     many = np.diff(first, append=len(key))
-    alone, twice = order[first[many == 1]], first[many == 2]
+    alone, twice, more = order[first[many == 1]], first[many == 2], order[first[many > 2]]
     one, other = order[twice], order[twice + 1]
     return Edges(
         count=count,
         pairs=np.stack([one % count, other % count], axis=1),
+        sides=np.stack([one // count, other // count], axis=1),
         against=start[one] == start[other],
         open=np.stack([start[alone], end[alone]], axis=1),
-        branching=int((many > 2).sum()),
+        owner=alone % count,
+        branching=np.stack([start[more], end[more]], axis=1),
     )
 
 

@@ -1,0 +1,233 @@
+"""A scan made whole: wound one way, without specks, its holes filled flat, and what each filling may be off by."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from geartrack.boss.mesh import Triangles
+from geartrack.boss.scan.edges import Edges, Index, edges
+from geartrack.frame import Array
+
+_SPECK = 0.01  # a shell of less than this share of the largest one's area is a speck
+_ROUNDS = 12
+_ALIKE = 0.98  # cosine between the planes of rims that are filled as one
+_HIGH = 0.9  # the share of a rim's places whose bulge is no more than what is said
+
+
+@dataclass(frozen=True)
+class Fill:
+    """A filled hole, or the end at which the scan was cut off: flat across its rim.
+
+    centre_mm: middle of the rim; across_mm: its longest extent; area_mm2: of the filling.
+    off_mm: how far from it the true surface may lie: what it bulges by if it goes on as it comes to the rim, and how
+        far the rim itself is from flat. Exact for a round hole in a sphere.
+    """
+
+    centre_mm: tuple[float, float, float]
+    across_mm: float
+    area_mm2: float
+    off_mm: float
+
+
+@dataclass(frozen=True, eq=False)
+class Healed:
+    """A mesh made whole. vertices : (n, 3) float [mm]; triangles : (m, 3) int32, wound outward where `closed`.
+
+    closed: along every edge as many triangles run one way as the other. fills: the widest first.
+    notes: what was done, one line each.
+    """
+
+    vertices: Array
+    triangles: Triangles
+    closed: bool
+    fills: tuple[Fill, ...]
+    notes: tuple[str, ...]
+
+
+def healed(vertices: Array, triangles: Triangles) -> Healed:
+    """A mesh, vertices (n, 3) [mm] and triangles (m, 3), made whole: a scan, or a part cut from one.
+
+    Triangles wound against the rest of their shell are turned round; those at edges that three share are taken out;
+    specks are left out; every rim is filled, rims one within another in one plane as one; shells that would hold a
+    negative volume are turned round, so none may be a hollow inside another. What comes in is not changed. A mesh that
+    has no inside, or nothing left, comes back not closed.
+    """
+    notes: list[str] = []
+    faces, turned = _wound(_unforked(triangles))
+    lost = len(triangles) - len(faces)
+    faces, specks = _without_specks(vertices, faces)
+    fills: list[Fill] = []
+    if len(faces):
+        vertices, faces = _parted(vertices, faces)
+        found = edges(faces)
+        patches = [_filled(vertices, faces, found, rims) for rims in _together(vertices, found)]
+        faces = np.concatenate([faces, *(patch for patch, _ in patches)])
+        fills = sorted((fill for _, fill in patches), key=lambda fill: -fill.across_mm)
+    closed = len(faces) > 0 and _balanced(faces)
+    if closed:
+        faces = _outward(vertices, faces)
+    if turned:
+        notes.append(f"{turned:,} triangles wound against the rest were turned round")
+    if lost:
+        notes.append(f"{lost:,} triangles at edges that more than two share were taken out")
+    if specks:
+        notes.append(f"{specks:,} specks were left out")
+    if fills:
+        notes.append(f"{len(fills):,} open rims were filled flat, the widest {fills[0].across_mm:.1f} mm across")
+    return Healed(vertices, faces, closed, tuple(fills), tuple(notes))
+
+
+def _unforked(faces: Triangles) -> Triangles:
+    """Without the triangles at edges that more than two share, till there are none."""
+    for _ in range(_ROUNDS):
+        if not len(faces):
+            break
+        found = edges(faces)
+        if not len(found.branching):
+            break
+        marked = np.zeros(int(faces.max()) + 1, np.int8)
+        marked[found.branching] = 1
+        faces = faces[marked[faces].sum(axis=1) < 2]
+    return faces
+
+
+def _parted(vertices: Array, faces: Triangles) -> tuple[Array, Triangles]:
+    """Each fan of triangles about a vertex with a vertex of its own, so that rims meet in none."""
+    fans = edges(faces).fans
+    _, first = np.unique(fans, return_index=True)
+    return vertices[faces.ravel()[first]], fans
+
+
+def _wound(faces: Triangles) -> tuple[Triangles, int]:
+    """Each shell wound one way, as most of it was, and how many were turned round."""
+    if not len(faces):
+        return faces, 0
+    turned = edges(faces).turned
+    return np.where(turned[:, None], faces[:, ::-1], faces), int(turned.sum())
+
+
+def _without_specks(vertices: Array, faces: Triangles) -> tuple[Triangles, int]:
+    if not len(faces):
+        return faces, 0
+    shells = edges(faces).shells
+    area = np.bincount(shells, weights=np.linalg.norm(_spanned(vertices, faces), axis=1))
+    small = area < _SPECK * area.max()
+    return faces[~small[shells]], int(small.sum())
+
+
+def _spanned(vertices: Array, faces: Triangles) -> Array:
+    """Normals (m, 3), as long as twice the triangles' areas [mm2]."""
+    a, b, c = (vertices[faces[:, i]] for i in range(3))
+    crossed: Array = np.cross(b - a, c - a)
+    return crossed
+
+
+def _loops(found: Edges) -> Iterator[Index]:
+    """Rims, each as the open edges that follow one another against the run of their triangles; no other are given."""
+    before = {int(end): i for i, end in enumerate(found.open[:, 1])}
+    starts = found.open[:, 0].tolist()
+    waiting = set(range(len(starts)))
+    while waiting:
+        first = at = waiting.pop()
+        loop = [first]
+        while (at := before.get(starts[at], -1)) in waiting:
+            waiting.remove(at)
+            loop.append(at)
+        if at == first and len(loop) > 2:
+            yield np.array(loop, np.int32)
+
+
+def _together(vertices: Array, found: Edges) -> list[list[Index]]:
+    """Rims to be filled as one: each outer one with those that lie within it in its plane and run the other way."""
+    loops = list(_loops(found))
+    rims = [vertices[found.open[loop, 1]] for loop in loops]
+    spans = [_span(rim) for rim in rims]
+    areas = np.array([float(np.linalg.norm(span)) for span in spans])
+    inside: dict[int, list[int]] = {i: [] for i in range(len(loops))}
+    taken = set()
+    for outer in np.argsort(-areas).tolist():
+        if outer in taken or not areas[outer] > 0:
+            continue
+        for inner in range(len(loops)):
+            if inner not in taken and inner != outer and areas[inner] < areas[outer] and not inside[inner]:
+                facing = float(spans[inner] @ spans[outer]) < -_ALIKE * areas[inner] * areas[outer]
+                if facing and _within(rims[inner], rims[outer], spans[outer]):
+                    inside[outer].append(inner)
+                    taken.add(inner)
+    return [[loops[i], *(loops[j] for j in inner)] for i, inner in inside.items() if i not in taken]
+
+
+def _span(rim: Array) -> Array:
+    """The area that a rim (n, 3) spans, as a normal (3,) twice as long [mm2]."""
+    away = rim - rim.mean(axis=0)
+    total: Array = np.cross(away, np.roll(away, -1, axis=0)).sum(axis=0)
+    return total
+
+
+def _within(inner: Array, outer: Array, normal: Array) -> bool:
+    """Whether a rim lies within another, and near its plane: no further from it than a tenth of its own extent."""
+    import shapely
+
+    axes = _axes(normal)
+    centre = outer.mean(axis=0)
+    flat = (outer - centre) @ axes.T
+    there = (inner - centre) @ axes.T
+    high = abs(float(np.median(there[:, 2])) - float(np.median(flat[:, 2])))
+    near = high < 0.1 * float(np.ptp(there[:, :2], axis=0).max())
+    return near and bool(shapely.contains_xy(shapely.Polygon(flat[:, :2]).buffer(0), *there[:, :2].T).all())
+
+
+def _axes(normal: Array) -> Array:
+    """Rows: two directions across a normal and the normal itself, right-handed; any where it has no length."""
+    length = float(np.linalg.norm(normal))
+    n = normal / length if length > 0 else np.array([0.0, 0.0, 1.0])
+    u = np.cross(n, np.eye(3)[np.abs(n).argmin()])
+    u /= np.linalg.norm(u)
+    return np.stack([u, np.cross(n, u), n])
+
+
+def _filled(vertices: Array, faces: Triangles, found: Edges, rims: Sequence[Index]) -> tuple[Triangles, Fill]:
+    """Triangles across one rim, or between one and those within it."""
+    from manifold3d import triangulate
+
+    corners = [found.open[rim, 1] for rim in rims]
+    points = [vertices[each] for each in corners]
+    normal = np.sum([_span(each) for each in points], axis=0)
+    axes = _axes(normal)
+    flat = [each @ axes.T for each in points]
+    number = np.concatenate(corners)
+    patch: Triangles = number[np.asarray(triangulate([each[:, :2] for each in flat]), dtype=np.intp).reshape(-1, 3)]
+    around = sum(float(np.linalg.norm(each - np.roll(each, 1, axis=0), axis=1).sum()) for each in points)
+    area = float(np.linalg.norm(normal)) / 2
+    own = _spanned(vertices, faces[np.concatenate([found.owner[rim] for rim in rims])])
+    lean = own @ axes[2] / np.maximum(np.linalg.norm(own, axis=1), 1e-300)
+    bulge = 2 * area / around * np.tan(np.arccos(np.clip(lean, 0.0, 1.0)) / 2)
+    heights = np.concatenate([each[:, 2] for each in flat])
+    off = float(np.quantile(bulge, _HIGH)) + 2 * float(heights.std())
+    x, y, z = points[0].mean(axis=0).tolist()
+    return patch, Fill((x, y, z), _across(points[0]), area, off)
+
+
+def _across(points: Array) -> float:
+    """Longest extent along the points' own main direction [mm]."""
+    centred = points - points.mean(axis=0)
+    return float(np.ptp(centred @ np.linalg.svd(centred.T @ centred)[0][:, 0]))
+
+
+def _balanced(faces: Triangles) -> bool:
+    """Whether as many triangles run one way along every edge as the other."""
+    start, end = faces.T.ravel().astype(np.int64), faces[:, [1, 2, 0]].T.ravel().astype(np.int64)
+    key = np.minimum(start, end) << 32 | np.maximum(start, end)
+    return bool(np.array_equal(np.sort(key[start < end]), np.sort(key[start > end])))
+
+
+def _outward(vertices: Array, faces: Triangles) -> Triangles:
+    """Shells that hold a negative volume turned round."""
+    shells = edges(faces).shells
+    a, b, c = (vertices[faces[:, i]] - vertices[faces[0, 0]] for i in range(3))
+    volume = np.bincount(shells, weights=np.einsum("ij,ij->i", a, np.cross(b, c)))
+    outward: Triangles = np.where((volume < 0)[shells][:, None], faces[:, ::-1], faces)
+    return outward
