@@ -21,11 +21,14 @@ with the Lipschitz bound between, which would need an anchor every 0.001 mm of e
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
+from numpy.typing import NDArray
 
 from geartrack.clearance.bounds import SLACK_MM
 from geartrack.clearance.flat import apart, deepest, least_by_row
-from geartrack.clearance.groups import Groups, Search, by_groups, groups_of, near_ones_together
+from geartrack.clearance.groups import Groups, Search, by_groups, edges_that_matter, groups_of, near_ones_together
 from geartrack.clearance.outlines import Index, Outlines, outlines
 from geartrack.clearance.prepared import Prepared
 from geartrack.clearance.pyramid import Pairs, expanded, level_of, pyramid
@@ -39,6 +42,7 @@ _BLOCK = 2_048  # placements whose pairs are in memory together
 _PAIRS = 16_384  # (placement, piece) pairs worked on at a time
 _PIECE_MM = 1.0  # triangles are cut to this size before they are sorted
 _ROUNDING = 2e-6  # of the largest coordinate: what single precision may be off by, several times over
+_FLAT_MM = 0.005  # pieces that stray less from flat ones than this are worked as such
 _SMALLEST_MM = 0.02  # pieces are not cut smaller, however near the axis they lie
 
 
@@ -90,8 +94,11 @@ def _bounds(prepared: Prepared, corners: Array, shift: Array, tolerance_mm: floa
         row, chosen = expanded(first, count, rows)
         near_enough = least[chosen] < best[row]
         search = Search(tree.levels, view, best, slack)
-        pairs = search.down(row[near_enough], handed.ball[chosen[near_enough]], level)[-1]
-        _settle(pieces, pairs, search, exact, tolerance_mm, (lower, upper))
+        pairs = search.pruned(tree.levels[level], row[near_enough], handed.ball[chosen[near_enough]])
+        pairs = search.down_from(pairs, level)[-1]
+        edges = edges_that_matter(search, tree.levels[-1], pairs)
+        search = Search(tree.levels, view.only(*edges), best, slack)
+        _settle(pieces, pairs, search, exact.only(*edges), tolerance_mm, (lower, upper))
     return np.minimum(lower, upper) - SLACK_MM, upper + SLACK_MM
 
 
@@ -139,17 +146,20 @@ def _reach(pieces: Array, centroids: Array) -> Array:
 def _settle(
     pieces: Array, pairs: Pairs, search: Search, exact: Outlines, tolerance_mm: float, bounds: tuple[Array, Array]
 ) -> None:
-    """Bounds of the rows in these pairs, from flat triangles; pieces too wide for that are cut first."""
+    """Bounds of the rows in these pairs, from flat triangles; pieces too wide to settle their row are cut smaller."""
     furthest = float(np.hypot(*exact.shift).max())
     row, ball = pairs.row, pairs.ball
     while len(row):
         used, ball = _used(ball, len(pieces))
         pieces = pieces[used]
         sag, reach = _sag(pieces, furthest), _reach(pieces, pieces.mean(axis=1))
-        fine = ((sag <= tolerance_mm / 4) | (reach <= _SMALLEST_MM))[ball]
-        _flat(pieces, sag, 2 * reach, row[fine], ball[fine], exact, tolerance_mm, bounds)
+        sag_or_none = np.where(reach <= _SMALLEST_MM, 0.0, sag)
+        flat = (sag_or_none <= _FLAT_MM)[ball]
+        fine = sag_or_none <= tolerance_mm / 4
+        open_ = _flat(_Flat(pieces, sag, 2 * reach, fine), row[flat], ball[flat], exact, tolerance_mm, bounds)
         np.minimum(search.best, bounds[1].astype(np.float32) + search.slack, out=search.best)
-        row, ball = row[~fine], ball[~fine]
+        flat[flat] = ~open_
+        row, ball = row[~flat], ball[~flat]
         pieces = _quartered(pieces)
         centroids = pieces.mean(axis=1)
         level = level_of(centroids, _reach(pieces, centroids) + search.slack)
@@ -177,35 +187,46 @@ def _sag(pieces: Array, furthest: float) -> Array:
     least = np.maximum(r - size - furthest, np.finfo(np.float32).tiny)
     along = (pieces[..., 1] * middle[:, None, 0] - pieces[..., 0] * middle[:, None, 1]) / r[:, None]
     width = np.ptp(along, axis=1) + 2 * size * (size + furthest) / least
-    return np.minimum(width**2 / (8 * least), size)
+    sag: Array = np.minimum(width**2 / (8 * least), size)
+    return sag
+
+
+class _Flat(NamedTuple):
+    """Triangles (m, 3, 3), how far flat ones may be from the truth (m,), how wide they are (m,) [mm], and whether a
+    flat one is near enough the truth to settle a row (m,)."""
+
+    pieces: Array
+    sag: Array
+    across: Array
+    fine: NDArray[np.bool_]
 
 
 def _flat(
-    pieces: Array,
-    sag: Array,
-    across: Array,
-    row: Index,
-    ball: Index,
-    exact: Outlines,
-    tolerance_mm: float,
-    bounds: tuple[Array, Array],
-) -> None:
-    """Lower and raise the rows' bounds (lower, upper) by flat triangles, block by block."""
+    flat: _Flat, row: Index, ball: Index, exact: Outlines, tolerance_mm: float, bounds: tuple[Array, Array]
+) -> NDArray[np.bool_]:
+    """Lower and raise the rows' bounds (lower, upper) by flat triangles; says which (p,) do not settle their row."""
     lower, upper = bounds
-    columns = np.ascontiguousarray(pieces.transpose(2, 1, 0))
-    touching = []
-    for start in range(0, len(row), _PAIRS):
-        rows, at = row[start : start + _PAIRS], ball[start : start + _PAIRS]
-        x, y, z = (column.take(at, axis=1) for column in columns)
-        r = np.stack([exact.meridian(rows, x[i], y[i]) for i in range(3)])
-        least, touch = apart(exact, rows, r, z, across[at])
-        least_by_row(rows, least + sag[at], upper)
-        least_by_row(rows[~touch], (least - sag[at])[~touch], lower)
-        touching.append((rows[touch], r[:, touch], z[:, touch], sag[at[touch]]))
-    if sum(len(rows) for rows, *_ in touching):
-        rows, r, z, sags = (np.concatenate(each, axis=-1) for each in zip(*touching, strict=True))
-        widest = float(sags.max())
+    columns = np.ascontiguousarray(flat.pieces.transpose(2, 1, 0))
+    sag, fine = flat.sag[ball], flat.fine[ball]
+    least, touching = np.empty(len(row)), np.empty(len(row), bool)
+    for block in (slice(start, start + _PAIRS) for start in range(0, len(row), _PAIRS)):
+        r, z = _in_the_half_plane(columns, exact, row[block], ball[block])
+        least[block], touching[block] = apart(exact, row[block], r, z, flat.across[ball[block]])
+    least_by_row(row, least + sag, upper)
+    settled = ~touching & (fine | (least - sag >= upper[row] - 0.75 * tolerance_mm))
+    least_by_row(row[settled], (least - sag)[settled], lower)
+    deep = np.flatnonzero(touching & fine)
+    if len(deep):
+        widest = float(sag[deep].max())
         best = upper - widest
-        rows, deep = deepest(exact, rows, r, z, best, tolerance_mm / 4)
-        np.minimum.at(lower, rows, deep - widest)
+        r, z = _in_the_half_plane(columns, exact, row[deep], ball[deep])
+        rows, bound = deepest(exact, row[deep], r, z, best, tolerance_mm / 4)
+        np.minimum.at(lower, rows, bound - widest)
         np.minimum(upper, best + widest, out=upper)
+    return ~settled & ~(touching & fine)
+
+
+def _in_the_half_plane(columns: Array, exact: Outlines, row: Index, ball: Index) -> tuple[Array, Array]:
+    """(r, z) of the corners of chosen triangles, each (3, p) [mm]. columns: [coordinate, corner, triangle]."""
+    x, y, z = (column.take(ball, axis=1) for column in columns)
+    return np.stack([exact.meridian(row, x[i], y[i]) for i in range(3)]), z

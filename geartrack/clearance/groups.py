@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import zip_longest
+from itertools import pairwise
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -15,7 +15,7 @@ from geartrack.clearance.pyramid import Level, Pairs, Pyramid, firsts
 from geartrack.frame import Array
 
 _GROUP = 64  # placements in a group, at most
-_COARSE = 4.0  # groups hand over to their members where balls are this many times as large as a group's margin
+_COARSE = 2.0  # groups hand over to their members where balls are this many times as large as a group's margin
 
 Edges = tuple[int, ...]
 
@@ -51,19 +51,18 @@ class Search:
         keep = f - radii < self.best.take(row)
         return Pairs(row[keep], ball[keep], f[keep])
 
-    def down(self, row: Index, ball: Index, first: int = 0) -> list[Pairs]:
-        """The pairs left at each level from the first down."""
-        left = []
-        for level, below in zip_longest(self.levels[first:], self.levels[first + 1 :]):
-            left.append(self.pruned(level, row, ball))
-            if below:
-                row, ball = level.children(left[-1], self.best)
+    def down_from(self, pairs: Pairs, at: int) -> list[Pairs]:
+        """The pairs left at each level from one down whose pairs are known."""
+        left = [pairs]
+        for above, level in pairwise(self.levels[at:]):
+            left.append(self.pruned(level, *above.children(left[-1], self.best)))
         return left
 
     def from_top(self) -> list[Pairs]:
         """The pairs left at each level, every row and every ball of the top at first."""
         rows, balls = len(self.best), len(self.levels[0].radii)
-        return self.down(np.repeat(np.arange(rows), balls), np.tile(np.arange(balls), rows))
+        top = self.pruned(self.levels[0], np.repeat(np.arange(rows), balls), np.tile(np.arange(balls), rows))
+        return self.down_from(top, 0)
 
 
 def near_ones_together(features: Array) -> Index:
@@ -104,34 +103,25 @@ def by_groups(tree: Pyramid, groups: Groups, slack: np.float32) -> tuple[Pairs, 
     handed, last = left[level], left[-1]
     handed = handed.where(handed.f - tree.levels[level].radii.take(handed.ball) < best.take(handed.row))
     nearest = last.ball[np.lexsort((last.f, last.row))[firsts(last.row)]]
-    near = _may_be_nearest(search, tree.levels[-1], last)
-    crossed = _may_be_crossed(search, tree.levels[level], handed)
+    near, _ = edges_that_matter(search, tree.levels[-1], last)
+    _, crossed = edges_that_matter(search, tree.levels[level], handed)
     return handed, level, nearest, near, crossed
 
 
-def _places(search: Search, level: Level, pairs: Pairs) -> tuple[Array, Array, Array]:
-    """(r, z) of the pairs' balls and how far round them any member's points lie, each (p,) [mm]."""
+def edges_that_matter(search: Search, level: Level, pairs: Pairs) -> tuple[Edges, Edges]:
+    """Edges that may be nearest to a point that decides a gap, as near as the best or as a point lies deep; and edges
+    that a ray toward the axis may cross, from any place in the balls."""
+    view, row = search.view, pairs.row
     x, y, z = (column.take(pairs.ball) for column in level.centres)
-    return search.view.meridian(pairs.row, x, y), z, level.radii.take(pairs.ball) + search.margin.take(pairs.row)
-
-
-def _may_be_nearest(search: Search, level: Level, pairs: Pairs) -> Edges:
-    """Edges that may be the nearest to a point that decides a gap: as near as the best, or as a point lies deep."""
-    r, z, round_ = _places(search, level, pairs)
-    margin = search.margin.take(pairs.row)
-    within = np.maximum(search.best.take(pairs.row) + margin, round_ + margin - pairs.f) + round_
-    away = (search.view.away(each, pairs.row, r, z) for each in search.view.near)
-    return tuple(each for each, mm in zip(search.view.near, away, strict=True) if (mm <= within).any())
-
-
-def _may_be_crossed(search: Search, level: Level, pairs: Pairs) -> Edges:
-    """Edges that a ray toward the axis, from any place in the balls, may cross."""
-    r, z, round_ = _places(search, level, pairs)
+    r, margin = view.meridian(row, x, y), 0 if search.margin is None else search.margin.take(row)
+    round_ = level.radii.take(pairs.ball) + margin
+    within = np.maximum(search.best.take(row) + margin, round_ + margin - pairs.f) + round_
+    near = tuple(each for each in view.near if (view.away(each, row, r, z) <= within).any())
     right, low, high = (r + round_).max(), (z - round_).min(), (z + round_).max()
-    margin, found = search.margin.max(), []
-    for each in search.view.crossed:
-        ar, az, bz, er, *_ = search.view.edges[each]
-        level_with = (np.minimum(az, bz) - margin <= high) & (np.maximum(az, bz) + margin >= low)
-        if (level_with & (np.minimum(ar, ar + er) - margin <= right)).any():
-            found.append(each)
-    return tuple(found)
+    farthest, crossed = np.max(margin), []
+    for each in view.crossed:
+        ar, az, bz, er, *_ = view.edges[each]
+        level_with = (np.minimum(az, bz) - farthest <= high) & (np.maximum(az, bz) + farthest >= low)
+        if (level_with & (np.minimum(ar, ar + er) - farthest <= right)).any():
+            crossed.append(each)
+    return near, tuple(crossed)
