@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from calendar import month_abbr
 from textwrap import fill, shorten
 
 from matplotlib.axes import Axes
@@ -28,7 +29,7 @@ def report_figure(made: Report, units: Units) -> Figure:
     figure.suptitle(title, x=0.03, y=0.965, ha="left", va="top", fontsize=18, fontweight="bold", color=ink.INK)
     figure.text(0.03, 0.895, fill(sentence, 142), va="top", fontsize=ink.TEXT, color=ink.INK, linespacing=1.35)
     months_view(figure.add_axes((0.06, 0.475, 0.36, 0.275)), made.months)
-    hours_view(figure.add_axes((0.66, 0.475, 0.31, 0.275)), made)
+    hours_view(figure.add_axes((0.65, 0.475, 0.32, 0.275)), made)
     gaps_view(figure.add_axes((0.09, 0.095, 0.88, 0.255)), made, units)
     return figure
 
@@ -39,18 +40,25 @@ def months_view(ax: Axes, months: tuple[Month, ...]) -> Axes:
     for n, (name, look) in enumerate(looks):
         heights = [getattr(month, name) for month in months]
         ax.bar([x + 0.28 * (n - 1) for x in range(len(months))], heights, width=0.26, label=name, gid=name, **look)
-    ax.set_xticks(range(len(months)), [month.month[2:].replace("-", "\n") for month in months])
+    ax.set_xticks(range(len(months)), [_month_name(n, month) for n, month in enumerate(months)])
     ax.yaxis.set_major_locator(MaxNLocator(5, integer=True))
     ax.set_ylim(0, 1.28 * max(1, *(max(m.added, m.won, m.lost) for m in months)))
     ax.legend(loc="upper left", ncols=3, frameon=False, fontsize=ink.SMALL, labelcolor=ink.INK)
-    _titled(ax, "Jobs and quotes by month (year, month)")
+    _titled(ax, "Jobs and quotes by month")
     return ax
+
+
+def _month_name(n: int, month: Month) -> str:
+    """Such as Mar; with the year below in January, and in the first where no January comes right after it."""
+    year, number = month.month.split("-")
+    name = month_abbr[int(number)]
+    return f"{name}\n{year}" if number == "01" or (n == 0 and number != "12") else name
 
 
 def hours_view(ax: Axes, made: Report) -> Axes:
     """Hours of the jobs finished this month by line: quoted as an outline, taken filled; the most taken on top."""
     lines = made.lines[:_LINES]
-    _titled(ax, "Hours a job, of the jobs finished this month")
+    _titled(ax, "Hours a job, jobs finished this month")
     if not lines:
         return _nothing(ax, "no job of this month has its hours yet")
     for row, each in enumerate(lines):
@@ -123,8 +131,8 @@ def _sentence(made: Report, units: Units) -> str:
     if this.taken_hours:
         said.append(f"Hours of the jobs finished: quoted {this.quoted_hours:.2f}, taken {this.taken_hours:.2f}.")
     if made.all_gaps:
-        mean, n = show_both(made.all_gaps.error.mean, units), made.all_gaps.error.n
-        said.append(
-            f"Gaps read are {mean} more than said on average; {made.all_gaps.inside} of {n} within low to high."
-        )
+        error, inside = made.all_gaps.error, made.all_gaps.inside
+        way = "more" if error.mean >= 0 else "less"
+        said.append(f"Gaps read: on average {show_both(abs(error.mean), units)} {way} than said;")
+        said.append(f"{inside} of {error.n} lay within low to high.")
     return " ".join(said)

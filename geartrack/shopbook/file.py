@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
 
-from geartrack.errors import InputError, refuse
+from geartrack.errors import refuse
 from geartrack.shopbook.schema import APPLICATION_ID, VERSION, bring_up, version_of
 
 WAIT_MS = 10_000
@@ -166,8 +166,9 @@ def back_up(db: sqlite3.Connection, book: Path, out: Path) -> None:
     part = out.with_name(f".{out.name}.{secrets.token_hex(4)}.part")
     try:
         try:
-            with told(book), closing(sqlite3.connect(part, isolation_level=None)) as copy:
-                db.backup(copy)
+            with told(out), closing(sqlite3.connect(part, isolation_level=None)) as copy:
+                with told(book):
+                    db.backup(copy)
                 copy.execute("PRAGMA journal_mode = DELETE")
                 fault = first_fault(copy)
             if fault:
@@ -176,8 +177,8 @@ def back_up(db: sqlite3.Connection, book: Path, out: Path) -> None:
         finally:
             for tail in ("", "-wal", "-shm", "-journal"):
                 _beside(part, tail).unlink(missing_ok=True)
-    except InputError:
-        raise
+    except FileExistsError:
+        raise refuse(str(out), "is there already", "another name: a backup overwrites nothing") from None
     except OSError as fault:
         what = f"cannot be written: {fault.strerror or fault}"
         raise refuse(str(out), what, "a folder that can be written to") from None

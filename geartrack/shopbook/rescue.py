@@ -70,7 +70,8 @@ def rescue(path: Path, out: Path) -> Rescued:
         raise refuse(str(out), "is there already", "another name: a rescue overwrites nothing")
     with tempfile.TemporaryDirectory() as folder:
         try:
-            rows = list(_readable(_copied(path, Path(folder))))
+            copy = _copied(path, Path(folder))
+            rows = list(_readable(copy)) or list(_readable(_with_new_head(copy)))
         except OSError as fault:
             raise refuse(str(path), f"cannot be read: {fault.strerror or fault}", "the damaged book's file") from None
         if not rows:
@@ -86,6 +87,18 @@ def _copied(path: Path, folder: Path) -> Path:
     log = path.with_name(path.name + "-wal")
     if log.exists():
         shutil.copyfile(log, copy.with_name(copy.name + "-wal"))
+    return copy
+
+
+def _with_new_head(copy: Path) -> Path:
+    """The copy under the first page of a new book, which says where each table starts: the same in every book."""
+    new = copy.with_name("new.sqlite")
+    Book(new, create=True).db.close()
+    size = int.from_bytes(new.read_bytes()[16:18], "big")
+    head, body = new.read_bytes()[:size], copy.read_bytes()
+    pages = (len(body) // size).to_bytes(4, "big")
+    copy.write_bytes(head[:28] + pages + head[32:] + body[size:])
+    copy.with_name(copy.name + "-wal").unlink(missing_ok=True)
     return copy
 
 
