@@ -21,7 +21,9 @@ from geartrack.gearset.sections import DrawnRings, drawn_rings, measured_corners
 from geartrack.inputs import MEASURED
 from geartrack.tolerances import TOLERANCES, Tolerances
 
-_EDGE_STEP_MM, _MOST_EDGES = 0.04, 16  # how far apart meshes of different edge breaks are, and how many at most
+_EDGE_STEP_MM = 0.04  # how far apart meshes of different edge breaks are, unless there would be too many
+_MOST_EDGES, _FEW_EDGES = 16, 3
+_ROUGH_MM = 0.02
 
 
 @dataclass(frozen=True, eq=False)
@@ -75,21 +77,39 @@ class Many:
 
         as_read: with the backlash at its own value, as readings against the boss are worked.
         """
-        corners, shifts = self.sections(heights, as_read=as_read), self._shifts()
-        low, high = np.empty(self.count), np.empty(self.count)
-        edge = np.maximum(self.of("boss.edge_break"), 0.0)
-        nodes = _nodes(edge)
-        place = np.searchsorted(nodes, edge, side="right") - 1
-        tolerances = replace(TOLERANCES, gap_mm=tolerance_mm)
-        for i, node in enumerate(nodes):
-            rows = np.flatnonzero(place == i)
-            if len(rows):
-                low[rows], high[rows] = self._at(node, corners[rows], shifts[rows], tolerances)
-            between = rows[edge[rows] > node]
-            if len(between):
-                high[between] = self._at(nodes[i + 1], corners[between], shifts[between], tolerances)[1]
+        at_nodes = self._at_nodes(_MOST_EDGES, self.sections(heights, as_read=as_read), tolerance_mm)
+        (low, _), (_, high), _ = at_nodes
         closer = self.of("case.outside_size") + self.of("boss.readings")
         return low - closer, high - closer
+
+    def rough_gaps(self, heights: Array) -> Array:
+        """Set-up gaps (n,) [mm] as readings against the boss are worked: `as_read`, and to 0.02 mm only."""
+        corners = self.sections(heights, as_read=True)
+        (low, high), (low_next, high_next), share = self._at_nodes(_FEW_EDGES, corners, _ROUGH_MM)
+        middle = (1 - share) * (low + high) / 2 + share * (low_next + high_next) / 2
+        found: Array = middle - self.of("case.outside_size") - self.of("boss.readings")
+        return found
+
+    def _at_nodes(
+        self, most: int, corners: Array, tolerance_mm: float
+    ) -> tuple[tuple[Array, Array], tuple[Array, Array], Array]:
+        """Bounds (n,), (n,) with the next sharper mesh and with the next blunter one, and how far between them each
+        edge break lies (n,), from 0 to 1."""
+        edge, shifts = np.maximum(self.of("boss.edge_break"), 0.0), self._shifts()
+        nodes = _nodes(edge, most)
+        place = np.searchsorted(nodes, edge, side="right") - 1
+        after = np.where(edge > nodes[place], place + 1, place)
+        tolerances = replace(TOLERANCES, gap_mm=tolerance_mm)
+        sharper, blunter = np.empty((2, self.count)), np.empty((2, self.count))
+        for i, node in enumerate(nodes):
+            rows = np.flatnonzero((place == i) | (after == i))
+            if len(rows):
+                found = np.array(self._at(node, corners[rows], shifts[rows], tolerances))
+                at, on = place[rows] == i, after[rows] == i
+                sharper[:, rows[at]], blunter[:, rows[on]] = found[:, at], found[:, on]
+        step = nodes[after] - nodes[place]
+        share = np.divide(edge - nodes[place], step, out=np.zeros(self.count), where=step > 0)
+        return (sharper[0], sharper[1]), (blunter[0], blunter[1]), share
 
     def _at(self, edge_mm: float, corners: Array, shifts: Array, tolerances: Tolerances) -> tuple[Array, Array]:
         placed = placed_boss(self.plan.job.boss, self.plan.readings, float(edge_mm), seat(self.plan, NO_VALUES))
@@ -112,13 +132,13 @@ class Many:
         )
 
 
-def _nodes(edge: Array) -> Array:
-    """Edge breaks [mm] of the meshes that stand for all: a broken edge only takes metal away, so a gap lies between
-    those of the next sharper and the next blunter one."""
+def _nodes(edge: Array, most: int) -> Array:
+    """Edge breaks [mm], at most so many and one, of the meshes that stand for all: a broken edge only takes metal away,
+    so a gap lies between those of the next sharper and the next blunter one."""
     nodes: Array = np.unique(edge)
-    if len(nodes) <= _MOST_EDGES:
+    if len(nodes) <= most:
         return nodes
-    count = 1 + min(_MOST_EDGES, int(np.ceil(np.ptp(edge) / _EDGE_STEP_MM)))
+    count = 1 + min(most, int(np.ceil(np.ptp(edge) / _EDGE_STEP_MM)))
     nodes = np.unique(np.quantile(edge, np.linspace(0.0, 1.0, count)))
     return nodes
 

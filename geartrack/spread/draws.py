@@ -40,10 +40,26 @@ def draw(
     Rows i * count / SETS and on belong to the i-th independent set. Raises InputError for a count that is no power of
     two or out of range, a negative seed, or correlations that cannot be together.
     """
+    return values_of(inputs, standard_scores(inputs, count=count, seed=seed), correlations)
+
+
+def standard_scores(inputs: Mapping[str, Quantity], *, count: int, seed: int) -> Array:
+    """Independent standard normal scores (count, k) [-], a column for each of the k inputs that are not exact."""
     check_count(count, seed)
-    names = [name for name, quantity in inputs.items() if quantity.high > quantity.low]
-    scores = _scores(len(names), count, seed) @ _mixing(names, correlations).T
-    return {name: drawn(inputs[name], scores[:, i]) for i, name in enumerate(names)}
+    return _scores(len(_drawn_names(inputs)), count, seed)
+
+
+def values_of(
+    inputs: Mapping[str, Quantity], scores: Array, correlations: tuple[Correlation, ...] = ()
+) -> dict[str, Array]:
+    """Values (n,) of each input that is not exact [any], from scores (n, k) such as `standard_scores` draws."""
+    names = _drawn_names(inputs)
+    mixed = scores @ _mixing(names, correlations).T
+    return {name: drawn(inputs[name], mixed[:, i]) for i, name in enumerate(names)}
+
+
+def _drawn_names(inputs: Mapping[str, Quantity]) -> list[str]:
+    return [name for name, quantity in inputs.items() if quantity.high > quantity.low]
 
 
 def check_count(count: int, seed: int) -> None:

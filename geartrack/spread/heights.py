@@ -70,6 +70,27 @@ def draw_heights(
     return heights, log_weight + log_prior - log_proposal
 
 
+def toward_readings(scores: Array, tried: Array, expected: Array, read: Array, noise: Array) -> tuple[Array, Array]:
+    """Scores (n, k) moved to where the readings put them, and each draw's log ratio of old to new density (n,) [-].
+
+    scores: independent standard normal [-]; tried: (n, k) scores at which expected (n, j) is what the j readings would
+    show [mm]; read: (j,) what they showed [mm]; noise: (j, j) their covariance [mm2]. What is expected is fitted
+    straight on the scores tried, what the line leaves counts as noise, and the scores' normal given the readings (the
+    Kalman update) is drawn from instead. Weights make up for the line, so the answer stays and needs fewer draws.
+    """
+    count, inputs = scores.shape
+    design = np.column_stack([np.ones(count), tried])
+    fit = np.linalg.solve(design.T @ design, design.T @ expected)
+    left = expected - design @ fit
+    middle, slopes = fit[0], fit[1:].T
+    around = noise * _WIDER + left.T @ left / count
+    gain = np.linalg.solve(slopes @ slopes.T + around, slopes).T
+    root = np.linalg.cholesky(np.eye(inputs) - gain @ slopes)
+    moved = gain @ (read - middle) + scores @ root.T
+    log_ratio = 0.5 * (scores**2).sum(axis=1) + np.log(np.diag(root)).sum() - 0.5 * (moved**2).sum(axis=1)
+    return moved, log_ratio
+
+
 def normalised(log_weight: Array) -> Array:
     """Weights (n,) [-] of mean 1 from their logarithms."""
     weight = np.exp(log_weight - log_weight.max())

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -13,12 +14,12 @@ from geartrack.frame import Array
 from geartrack.inputs import MODEL as MODEL_TERM
 from geartrack.quantity import Quantity, give_or_take
 from geartrack.spread.band import effective, quantiles
-from geartrack.spread.draws import DRAWS, SEED, SIGMAS, Correlation, draw, drawn
-from geartrack.spread.heights import GapAt, Seen, Told, draw_heights, normalised
+from geartrack.spread.draws import DRAWS, SEED, SIGMAS, Correlation, drawn, standard_scores, values_of
+from geartrack.spread.heights import GapAt, Seen, Told, draw_heights, normalised, toward_readings
 
 OLD = "old."
 _SCORE, _OLD_SCORE = "score of the toe tips", "score of the old toe tips"
-_ROUGH_MM = 0.02  # how closely gaps are worked while heights are looked for
+_APPROACHES, _STEP_MM = 2, 0.2  # times that draws are moved toward the readings; how far heights move for a slope
 _BEYOND = 0.0005  # a reading with less than this of the draws to one side of it does not go with the rest
 
 
@@ -61,42 +62,105 @@ def posterior(plan: Plan, sampling: Sampling = USUAL) -> Posterior:
     Inputs of the boss and case are shared by both sets of gears, inputs of the gears are not. Raises InputError for
     correlations that cannot be, or that name no input.
     """
-    inputs = {name: quantity for name, quantity in plan.inputs.items() if name not in (WEIGHED, MODEL)}
-    scores = {_SCORE: give_or_take(0.0, SIGMAS)}
-    old = plan.old
-    if old:
-        gears = {name: quantity for name, quantity in old.inputs.items() if name.startswith("gears.") and name != MODEL}
-        scores |= {_OLD_SCORE: give_or_take(0.0, SIGMAS)} | {OLD + name: each for name, each in gears.items()}
-    correlated = tuple(Correlation(each.first, each.second, each.by) for each in plan.job.correlated)
-    values = draw(inputs | scores, count=sampling.count, seed=sampling.seed, correlations=correlated)
-    score = np.stack([values.pop(name) for name in (_SCORE, _OLD_SCORE) if name in values], axis=1)
-    own = {name: each for name, each in values.items() if not name.startswith(OLD)}
-    sets = [many(plan, own, sampling.count)] + ([many(old, _of_old(values), sampling.count)] if old else [])
-    if plan.placement.disagreement:
-        heights, log_weight = _stretched(plan, score), np.zeros(sampling.count)
-        flagged: tuple[str, ...] = ()
-    else:
-        heights, log_weight, flagged = _given(plan, sets, score)
-    made = np.all([each.made for each in sets], axis=0)
-    low, high = sets[0].gaps(heights[:, 0])
-    old_low = sets[1].gaps(heights[:, 1], as_read=True, tolerance_mm=_ROUGH_MM)[0] if old else None
-    weights = normalised(np.where(made, log_weight, -np.inf))
-    return Posterior(own | {WEIGHED: heights[:, 0]}, weights, low, high, old_low, flagged)
+    model = _Model(plan)
+    scores = standard_scores(model.inputs, count=sampling.count, seed=sampling.seed)
+    worked = model.worked(scores)
+    log_ratio = np.zeros(sampling.count)
+    if worked.seen and not plan.placement.disagreement:
+        tried = scores
+        for _ in range(_APPROACHES):
+            tried, log_ratio = toward_readings(scores, tried, *worked.for_update())
+            worked = model.worked(tried)
+    heights, log_weight, flagged = worked.heights()
+    low, high = worked.sets[0].gaps(heights[:, 0])
+    old = worked.sets[1].rough_gaps(heights[:, 1]) if plan.old else None
+    made = np.all([each.made for each in worked.sets], axis=0)
+    weights = normalised(np.where(made, log_ratio + log_weight, -np.inf))
+    return Posterior(worked.own | {WEIGHED: heights[:, 0]}, weights, low, high, old, flagged)
 
 
-def _given(plan: Plan, sets: Sequence[Many], score: Array) -> tuple[Array, Array, tuple[str, ...]]:
-    """Heights (n, m) of this set's and the old set's toe tips [mm], log weights (n,), and readings that do not fit."""
-    mean = np.stack([each.toe_tips for each in sets], axis=1)
-    sd = np.full(len(sets), MODEL_TERM.spread / SIGMAS)
-    told = _told(plan)
-    seen = [
-        Seen(read.name, which, read.gap.value, _sd(read.gap), read.back.value, _sd(read.back))
-        for which, each in enumerate(sets)
-        for read in each.plan.against
-    ]
-    work = [_gap_at(each) for each in sets]
-    heights, log_weight = draw_heights(mean, sd, score, told=told, seen=seen, gaps=work)
-    return heights, log_weight, _flagged(mean, sd, score, told, seen, work)
+@dataclass(frozen=True, eq=False)
+class _Worked:
+    """Sets of gears worked for scores: own values of this set's plan, both sets, the heights' own scores (n, m)."""
+
+    plan: Plan
+    own: dict[str, Array]
+    sets: tuple[Many, ...]
+    height_scores: Array
+    told: tuple[Told, ...]
+    seen: tuple[Seen, ...]
+
+    @cached_property
+    def mean(self) -> Array:
+        return np.stack([each.toe_tips for each in self.sets], axis=1)
+
+    @property
+    def sd(self) -> Array:
+        return np.full(len(self.sets), MODEL_TERM.spread / SIGMAS)
+
+    @cached_property
+    def work(self) -> list[GapAt]:
+        return [each.rough_gaps for each in self.sets]
+
+    def heights(self) -> tuple[Array, Array, tuple[str, ...]]:
+        """Heights (n, m) [mm], log weights (n,), and readings that do not fit."""
+        if self.plan.placement.disagreement:
+            return _stretched(self.plan, self.height_scores), np.zeros(len(self.mean)), ()
+        heights, log_weight = draw_heights(
+            self.mean, self.sd, self.height_scores, told=self.told, seen=self.seen, gaps=self.work
+        )
+        return heights, log_weight, _flagged(self)
+
+    def for_update(self) -> tuple[Array, Array, Array]:
+        """What all readings would show with the toe tips where the pitch cones put them (n, k), what they showed (k,)
+        [mm], and the covariance (k, k) of what lies between for tool, setting and the toe tips' own heights [mm2]."""
+        columns, read, own, moves = [], [], [], []
+        for told in self.told:
+            columns.append(self.mean @ told.along)
+            moves.append(np.array(told.along))
+            read.append(told.value)
+            own.append(told.sd**2)
+        for seen in self.seen:
+            height, one = self.mean[:, seen.which] + seen.back, np.eye(len(self.sets))[seen.which]
+            gap, nearer = (self.work[seen.which](height - down) for down in (0.0, _STEP_MM))
+            slope = float((gap - nearer).mean()) / _STEP_MM
+            columns.append(gap)
+            moves.append(slope * one)
+            read.append(seen.gap)
+            own.append(seen.gap_sd**2 + (slope * seen.back_sd) ** 2)
+        heights = np.array(moves) * self.sd
+        return np.stack(columns, axis=1), np.array(read), np.diag(own) + heights @ heights.T
+
+
+@dataclass(frozen=True, eq=False)
+class _Model:
+    """A plan's inputs that are drawn, the old set's and the heights' own scores among them."""
+
+    plan: Plan
+
+    @cached_property
+    def inputs(self) -> dict[str, Quantity]:
+        """Every input that is drawn, by name; what the gears of the old set have is named `old.`."""
+        score = give_or_take(0.0, SIGMAS)
+        own = {name: each for name, each in self.plan.inputs.items() if name not in (WEIGHED, MODEL)}
+        old = self.plan.old.inputs if self.plan.old else {}
+        gears = {OLD + name: each for name, each in old.items() if name.startswith("gears.") and name != MODEL}
+        return own | gears | {_SCORE: score} | ({_OLD_SCORE: score} if old else {})
+
+    def worked(self, scores: Array) -> _Worked:
+        """The sets for independent scores (n, k) [-]."""
+        plan, old = self.plan, self.plan.old
+        correlated = tuple(Correlation(each.first, each.second, each.by) for each in plan.job.correlated)
+        values = values_of(self.inputs, scores, correlated)
+        height_scores = np.stack([values.pop(name) for name in (_SCORE, _OLD_SCORE) if name in values], axis=1)
+        own = {name: each for name, each in values.items() if not name.startswith(OLD)}
+        sets = [many(plan, own, len(scores))] + ([many(old, _of_old(values), len(scores))] if old else [])
+        seen = tuple(
+            Seen(read.name, which, read.gap.value, _sd(read.gap), read.back.value, _sd(read.back))
+            for which, each in enumerate(sets)
+            for read in each.plan.against
+        )
+        return _Worked(plan, own, tuple(sets), height_scores, tuple(_told(plan)), seen)
 
 
 def _told(plan: Plan) -> list[Told]:
@@ -111,27 +175,16 @@ def _told(plan: Plan) -> list[Told]:
     return [*told, Told("both rings' heights", (1.0, -1.0), link.value, _sd(link))] if link else told
 
 
-def _gap_at(sets: Many) -> GapAt:
-    """The gaps of all draws at given heights, as they would be read."""
-
-    def gap(heights: Array) -> Array:
-        low, high = sets.gaps(heights, as_read=True, tolerance_mm=_ROUGH_MM)
-        middle: Array = (low + high) / 2
-        return middle
-
-    return gap
-
-
-def _flagged(
-    mean: Array, sd: Array, score: Array, told: list[Told], seen: list[Seen], work: list[GapAt]
-) -> tuple[str, ...]:
+def _flagged(worked: _Worked) -> tuple[str, ...]:
     """Names of readings against the boss that lie beyond what everything else, other readings too, leads to expect."""
-    names = []
-    for i, each in enumerate(seen):
-        others = seen[:i] + seen[i + 1 :]
-        heights, log_weight = draw_heights(mean, sd, score, told=told, seen=others, gaps=work)
-        gap = work[each.which](heights[:, each.which] + each.back)
-        noise = np.hypot(each.gap_sd, each.back_sd) * score[::-1, 0]
+    names, scores = [], worked.height_scores
+    for i, each in enumerate(worked.seen):
+        others = worked.seen[:i] + worked.seen[i + 1 :]
+        heights, log_weight = draw_heights(
+            worked.mean, worked.sd, scores, told=worked.told, seen=others, gaps=worked.work
+        )
+        gap = worked.work[each.which](heights[:, each.which] + each.back)
+        noise = np.hypot(each.gap_sd, each.back_sd) * scores[::-1, 0]
         ends = quantiles(gap + noise, normalised(log_weight), np.array([_BEYOND, 1 - _BEYOND]))
         if not ends[0] <= each.gap <= ends[1]:
             names.append(each.name)
