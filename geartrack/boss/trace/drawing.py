@@ -55,6 +55,7 @@ class Looking:
 
     def skip(self, kind: str) -> None:
         """Notes something that is not read."""
+        kind = kind[:30]
         self.skipped[kind] = self.skipped.get(kind, 0) + 1
 
     def add(self, curve: Curve) -> None:

@@ -80,6 +80,9 @@ def _walk(entities: Iterable[Any], place: _In, looking: Looking, hidden: set[str
     for entity in entities:
         looking.count()
         kind = entity.dxftype()
+        if kind != "INSERT" and (kind not in _READ or (kind == "POLYLINE" and entity.dxf.flags & _MESHES)):
+            looking.skip(kind)
+            continue
         layer = entity.dxf.get("layer", "0")
         if layer == "0" and place.layer is not None:
             layer = place.layer
@@ -89,12 +92,10 @@ def _walk(entities: Iterable[Any], place: _In, looking: Looking, hidden: set[str
         try:
             if kind == "INSERT":
                 _walk_block(entity, place, layer, looking, hidden)
-            elif kind in _READ and not (kind == "POLYLINE" and entity.dxf.flags & _MESHES):
+            else:
                 pieces = [_placed(*made, place.matrix) for made in _READ[kind](entity)]
                 if pieces:
                     looking.add(Curve(tuple(pieces), layer, frozenset({layer.lower()}), kind))
-            else:
-                looking.skip(kind)
         except InputError:
             raise
         except Exception as fault:  # a damaged entity raises whatever it meets
