@@ -29,6 +29,7 @@ VERDICTS = {
     "dont-use": "dont_use",
     "aluminium": "dont_grind",
     "grind-by-readings": "grind",
+    "grind-by-scan": "grind",
 }
 
 

@@ -16,7 +16,7 @@ from geartrack.boss.scan.find import Found, find_cylinders
 from geartrack.boss.scan.fits import Cylinder, Plane, fit_cylinder, fit_plane
 from geartrack.boss.scan.picks import NONE, Picks
 from geartrack.boss.scan.points import CLOSE_MM, Patches, areas, drawn, occupied, patches, usual_side_mm
-from geartrack.errors import refuse
+from geartrack.errors import InputError, refuse
 from geartrack.frame import Array
 from geartrack.units import show_both
 
@@ -45,6 +45,7 @@ class Scene:
     area_each_mm2: float
     patches: Patches
     patch_mm: float
+    by_vertices: bool
 
 
 @dataclass(frozen=True, eq=False)
@@ -60,20 +61,35 @@ class Datums:
     ring: Cylinder | None
 
 
-def scene(vertices: Array, triangles: Triangles) -> Scene:
-    """Points and patches of a scan, vertices (n, 3) [mm]."""
+def located(
+    vertices: Array, triangles: Triangles, *, bore_diameter_mm: float | None = None, picks: Picks = NONE
+) -> tuple[Scene, Datums]:
+    """A scan's points and its datums, by its own vertices (n, 3) [mm] or, where they do not tell, by points drawn."""
+    seen = scene(vertices, triangles)
+    try:
+        return seen, find_datums(seen, bore_diameter_mm=bore_diameter_mm, picks=picks)
+    except InputError:
+        if not seen.by_vertices:
+            raise
+        seen = scene(vertices, triangles, by_vertices=False)
+        return seen, find_datums(seen, bore_diameter_mm=bore_diameter_mm, picks=picks)
+
+
+def scene(vertices: Array, triangles: Triangles, *, by_vertices: bool = True) -> Scene:
+    """Points and patches of a scan, vertices (n, 3) [mm]; by_vertices: where those stand close enough."""
     rng = np.random.default_rng(_SEED)
     area = areas(vertices, triangles)
     total = float(area.sum())
     if not total > 0:
         raise refuse("scan", "has no surface", "a scan of the case")
-    if usual_side_mm(vertices, triangles, rng) < CLOSE_MM:
+    by_vertices = by_vertices and usual_side_mm(vertices, triangles, rng) < CLOSE_MM
+    if by_vertices:
         chosen = np.unique(rng.integers(len(vertices), size=_POINTS)) if len(vertices) > _POINTS else slice(None)
         points = vertices[chosen]
     else:
         points = drawn(vertices, triangles, area, _POINTS, rng)
     size = next((size for size in _PATCH_MM if len(points) >= _PATCH_POINTS * occupied(points, size)), _PATCH_MM[-1])
-    return Scene(vertices, points, total / max(len(points), 1), patches(points, size), size)
+    return Scene(vertices, points, total / max(len(points), 1), patches(points, size), size, by_vertices)
 
 
 def find_datums(seen: Scene, *, bore_diameter_mm: float | None = None, picks: Picks = NONE) -> Datums:

@@ -8,11 +8,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from geartrack.boss.scan.field import FEWEST, TURN, Grid, beside
+from geartrack.boss.scan.field import TURN, Grid, beside
 from geartrack.frame import Array
 
 _EDGE, _FURTHER, _WITHIN, _STEP_UP_MM = 1.6, 1.2, 2.0, 0.4
-_AROUND = 2  # nodes about one that bound it
+_AROUND, _BOUNDING = 2, 5  # nodes to each side that bound one, and how many of them it takes
+_BEYOND = 4  # nodes past the rim of what is seen
 _HOLE_NODES = 6  # of a hole no wider than this each way to its rim what is laid across it counts as seen
 _ABOUT_MM, _ABOUT = 5.0, math.radians(30)  # a wider one is drawn at the largest radius seen so near
 _APART, _FRONT_MM = 4, 4.0
@@ -57,17 +58,27 @@ def edges_kept(plane: Array, rms: Array, usual_mm: float, grid: Grid) -> tuple[A
     return best, along
 
 
-def within_neighbours(value: Array, good: Mask) -> Array:
-    """No node beyond what the well-fitted nodes about it span: a lone peak or pit is strays, a step is not alone."""
-    rows = np.pad(np.where(good, value, np.nan), ((_AROUND, _AROUND), (0, 0)), constant_values=np.nan)
+def within_neighbours(value: Array, good: Mask, seen: Mask) -> Array:
+    """No node beyond what the well-fitted nodes about it span: a lone peak or pit is strays, a step is not alone.
+
+    A node just beyond the rim of what is seen stands as far out as anything seen beside it.
+    """
+    low, high, count = _span(np.where(good & seen, value, np.nan), _AROUND)
+    value = np.where(count >= _BOUNDING, np.clip(value, low, high), value)
+    return np.where(seen, value, _span(np.where(seen, value, np.nan), _BEYOND)[1])
+
+
+def _span(value: Array, around: int) -> tuple[Array, Array, Array]:
+    """Least and greatest value of the nodes about each, itself left out, and of how many."""
+    rows = np.pad(value, ((around, around), (0, 0)), constant_values=np.nan)
     low = high = np.full(value.shape, np.nan)
     count = np.zeros(value.shape)
-    for i in range(2 * _AROUND + 1):
-        for j in range(-_AROUND, _AROUND + 1):
-            if (i, j) != (_AROUND, 0):
+    for i in range(2 * around + 1):
+        for j in range(-around, around + 1):
+            if (i, j) != (around, 0):
                 other = np.roll(rows[i : i + len(value)], j, axis=1)
                 low, high, count = np.fmin(low, other), np.fmax(high, other), count + np.isfinite(other)
-    return np.where(count >= FEWEST, np.clip(value, low, high), value)
+    return low, high, count
 
 
 def outward(value: Array) -> Array:

@@ -16,7 +16,7 @@ import numpy as np
 from geartrack.boss.facets import LARGEST_MM, bore_circle_mm, lathe, sagitta_mm
 from geartrack.boss.mesh import Bore, BossMesh, Triangles
 from geartrack.boss.readings import MOST_OF_BORE
-from geartrack.boss.scan.datums import find_datums, scene
+from geartrack.boss.scan.datums import located
 from geartrack.boss.scan.finish import Outside
 from geartrack.boss.scan.picks import NONE, Picks
 from geartrack.boss.scan.pose import Pose, Registration, register
@@ -91,8 +91,7 @@ def boss_from_scan(
     ring axis, if known: no boss reaches that far. length_mm: of the boss; None: as far as it is seen.
     Raises InputError: no bore, a datum missing, a hand that the scan contradicts, nothing seen of the outside.
     """
-    seen = scene(vertices, triangles)
-    datums = find_datums(seen, bore_diameter_mm=bore.diameter_mm, picks=picks)
+    seen, datums = located(vertices, triangles, bore_diameter_mm=bore.diameter_mm, picks=picks)
     found = register(seen, datums, hand=hand, ring_diameter_mm=ring_diameter_mm, picks=picks)
     if found.pose is None or found.end is None:
         raise InputError(*(Finding(source, f"it does not show {line}") for line in found.missing))

@@ -18,7 +18,7 @@ Index = NDArray[np.intp]
 
 _BLOCK = 2**17  # triangles at a time
 _SOME = 4000
-CLOSE_MM = 1.6
+CLOSE_MM = 2.2
 """Where a scan's usual side is shorter, its vertices stand close enough to serve as its points."""
 _ROUNDS, _FEWEST = 3, 6
 MOST_PATCHES = 40_000

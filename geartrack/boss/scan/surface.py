@@ -34,7 +34,7 @@ _STEP_MM = (0.25, 0.35)  # between nodes: along the bore, and round the outside
 _COARSE_MM, _PER_CELL, _COARSE_CUTS_MM = (1.0, 3.0), 10.0, (1.0, 0.6, 0.4)
 _CUTS_MM = (0.4, 0.25, 0.15)  # from a node's plane, round by round, beyond which a point does not count
 _TRUE_MM = 0.3  # a vertex no further off a plane about it is on the outside
-_MIXED = 0.12  # so many triangles with a corner on the outside and one off it: vertices stray, an edge makes fewer
+_DRAWN_OUT, _MANY = 2.0, 0.06  # a stray's triangles, on the outside and off it, are so much longer than usual
 _POINTS, _CLOSE = 260_000, 2  # a node is seen where the window of so many nodes to each side holds points enough
 _GOOD = 2.5  # a good fit's rms over the usual one
 
@@ -62,16 +62,26 @@ def outside(
         raise _unseen()
     mean = float(np.median(radius[shell]))
     places = np.stack([station, np.remainder(clock, TURN) * mean], axis=1)
-    true, strays = np.ones(len(vertices), bool), False
-    if usual_side_mm(vertices, triangles, np.random.default_rng(0)) < CLOSE_MM:
+    usual, strays = usual_side_mm(vertices, triangles, np.random.default_rng(0)), False
+    if usual < CLOSE_MM:
         kept, tried = shell & (station > face_mm), shell & (station > -2 * face_mm)
         near = _on_outside(places, radius, kept, tried, length_mm=length_mm, mean_mm=mean)
-        many = near[triangles].sum(axis=1)
-        strays = bool(((many > 0) & (many < 3)).mean() > _MIXED)
-        true = near if strays else true
-    points, out = _drawn(vertices, triangles, true, places, mean)
+        triangles, strays = _without_strays(vertices, triangles, near, usual)
+    points, out = _drawn(vertices, triangles, places, mean)
     on = (out > bore_radius_mm + SKIN_MM) & (out < out_mm) & (points[:, 0] > face_mm) & (points[:, 0] < length_mm)
     return _resolved(points[on], out[on], length_mm, mean, least_mm=bore_radius_mm + SKIN_MM, median=strays)
+
+
+def _without_strays(vertices: Array, triangles: Triangles, near: Mask, usual_mm: float) -> tuple[Triangles, bool]:
+    """Triangles fit to be drawn from, and whether so many vertices stray that only those on the outside are."""
+    many = near[triangles].sum(axis=1)
+    drawn_out = (many > 0) & (many < 3)
+    corners = vertices[triangles[drawn_out]]
+    longest = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).max(axis=1)
+    drawn_out[drawn_out] = longest > _DRAWN_OUT * usual_mm
+    if drawn_out.mean() > _MANY:
+        return triangles[many == 3], True
+    return triangles[~drawn_out], False
 
 
 def _unseen() -> InputError:
@@ -111,9 +121,8 @@ def _near_planes(places: Array, radius: Array, grid: Grid, plane: Array) -> Mask
     return near
 
 
-def _drawn(vertices: Array, triangles: Triangles, true: Mask, places: Array, mean_mm: float) -> tuple[Array, Array]:
-    """Places (n, 2) and radii (n,) [mm] drawn evenly over the outside from triangles whose corners are all on it."""
-    triangles = triangles[true[triangles].all(axis=1)]
+def _drawn(vertices: Array, triangles: Triangles, places: Array, mean_mm: float) -> tuple[Array, Array]:
+    """Places (n, 2) and radii (n,) [mm] drawn evenly over the outside from its triangles."""
     if not len(triangles):
         raise _unseen()
     corners = places[triangles]
@@ -141,7 +150,7 @@ def _resolved(
     seen = window.reshape(grid.shape) <= _CLOSE
     value, slope = edges_kept(plane, rms, usual, grid)
     value = np.where(value < least_mm, np.nan, value)
-    value = outward(within_neighbours(value, rms.reshape(grid.shape) < _GOOD * usual))
+    value = outward(within_neighbours(value, rms.reshape(grid.shape) < _GOOD * usual, seen))
     clock: Array = np.arange(grid.shape[1], dtype=float) * (TURN / grid.shape[1])
     closed, shown = holes_closed(value, seen, grid.step[0])
     station: Array = np.arange(grid.shape[0], dtype=float) * grid.step[0]
