@@ -168,7 +168,8 @@ def test_what_is_hidden_is_not_read(tmp_path):
 
 def test_what_is_no_curve_is_left_out_by_name(tmp_path):
     """An entity that no library knows, and a face: neither has anything to say here."""
-    text = dxf(codes((0, "PROFILE3D"), (8, "A"), (10, 1.0)), circle(5), codes((0, "POINT"), (8, "0"), (10, 0), (20, 0)))
+    thing = codes((0, "PROFILE3D"), (100, "AcDbEntity"), (8, "A"), (100, "AcDbThing"), (90, 5), (70, 1))
+    text = dxf(thing, circle(5), codes((0, "POINT"), (8, "0"), (10, 0), (20, 0)))
     found = drawing(tmp_path, "a.dxf", text)
     assert only(found).kind == "CIRCLE"
     assert found.skipped == {"PROFILE3D": 1, "POINT": 1}
