@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 import pytest
 import trimesh
+from scan_shapes import ball, without
 
 from geartrack.boss.scan.edges import edges
 from geartrack.boss.scan.files import ScanMesh
@@ -15,15 +16,6 @@ from geartrack.boss.scan.health import health
 
 def scan(vertices: Any, triangles: Any) -> ScanMesh:
     return ScanMesh(np.asarray(vertices, float), np.asarray(triangles, np.int32), "mm", "said", "made up.stl")
-
-
-def ball(radius: float = 45.0, fine: int = 5) -> Any:
-    return trimesh.creation.icosphere(subdivisions=fine, radius=radius)
-
-
-def without(triangles: Any, *lost: int) -> Any:
-    """Triangles but those about some vertices."""
-    return triangles[~np.isin(triangles, lost).any(axis=1)]
 
 
 def test_a_whole_ball() -> None:

@@ -200,15 +200,23 @@ def _filled(vertices: Array, faces: Triangles, found: Edges, rims: Sequence[Inde
     flat = [each @ axes.T for each in points]
     number = np.concatenate(corners)
     patch: Triangles = number[np.asarray(triangulate([each[:, :2] for each in flat]), dtype=np.intp).reshape(-1, 3)]
-    around = sum(float(np.linalg.norm(each - np.roll(each, 1, axis=0), axis=1).sum()) for each in points)
     area = float(np.linalg.norm(normal)) / 2
     own = _spanned(vertices, faces[np.concatenate([found.owner[rim] for rim in rims])])
     lean = own @ axes[2] / np.maximum(np.linalg.norm(own, axis=1), 1e-300)
-    bulge = 2 * area / around * np.tan(np.arccos(np.clip(lean, 0.0, 1.0)) / 2)
+    bulge = _width(flat) * np.tan(np.arccos(np.clip(lean, 0.0, 1.0)) / 2)
     heights = np.concatenate([each[:, 2] for each in flat])
     off = float(np.quantile(bulge, _HIGH)) + 2 * float(heights.std())
     x, y, z = points[0].mean(axis=0).tolist()
     return patch, Fill((x, y, z), _across(points[0]), area, off)
+
+
+def _width(rims: Sequence[Array]) -> float:
+    """Twice the area within rims over their length, teeth smoothed away [mm]: a circle's radius, a ring's width."""
+    import shapely
+
+    outer, *inner = (shapely.MultiPoint(rim[:, :2]).convex_hull for rim in rims)
+    area = max(outer.area - sum(each.area for each in inner), 0.0)
+    return float(2 * area / (outer.length + sum(each.length for each in inner)))
 
 
 def _across(points: Array) -> float:
