@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import secrets
+from collections.abc import Mapping
 from pathlib import Path
 
 from geartrack.errors import refuse
@@ -33,3 +34,19 @@ def write_whole(content: bytes, path: Path | str, *, overwrite: bool) -> None:
     except OSError as fault:
         what = f"cannot be written: {fault.strerror or fault}"
         raise refuse(str(path), what, "a folder that can be written to") from None
+
+
+def write_folder(contents: Mapping[str, bytes], folder: Path | str) -> list[Path]:
+    """Write several files by name into a folder, made if it is not there; files of the same names are written over.
+
+    Raises InputError if the folder cannot be made or written to.
+    """
+    folder = Path(folder)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as fault:
+        what = "is a file" if folder.is_file() else f"cannot be made: {fault.strerror or fault}"
+        raise refuse(str(folder), what, "name a folder") from None
+    for name, content in contents.items():
+        write_whole(content, folder / name, overwrite=True)
+    return [folder / name for name in contents]

@@ -12,10 +12,12 @@ import click
 from geartrack import __version__
 from geartrack.cli.book import book
 from geartrack.cli.depths import depths
+from geartrack.cli.gauge import gauge
 from geartrack.cli.next_reading import next_command
 from geartrack.cli.options import AS_JSON, DRAWS, FAST, FIGURE, JOB, SEED, TARGET, UNITS, with_options
 from geartrack.cli.passes import passes
 from geartrack.cli.quick import quick
+from geartrack.cli.solids import solids
 from geartrack.cli.template import template
 from geartrack.cli.worksheet import worksheet
 from geartrack.errors import GeartrackError
@@ -179,6 +181,8 @@ main.add_command(book)
 main.add_command(next_command)
 main.add_command(template)
 main.add_command(depths)
+main.add_command(solids)
+main.add_command(gauge)
 main.add_command(worksheet)
 main.add_command(passes)
 
