@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -88,6 +89,7 @@ class _Fields:
     depth: Array
 
 
+@lru_cache(maxsize=8)
 def _fields(boss: PlacedBoss, section: Section, from_mm: float, to_mm: float) -> _Fields:
     parts = [least_cut(boss, section, from_mm + share * (to_mm - from_mm))[2] for share in (_FIRST_SHARE, 1.0)]
     grids = [grid for grid in parts if grid is not None]
