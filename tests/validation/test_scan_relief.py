@@ -70,8 +70,7 @@ def test_an_open_crop_gives_what_the_closed_boss_gives() -> None:
     faces = np.where(back[:, None], faces[:, ::-1], faces)
     boss, made = whole(vertices, faces)
     true = PlacedBoss(closed(), SEAT)
-    assert len(made.fills) == 1  # the deep end, and the rib's, which runs into it
-    assert made.fills[0].off_mm > 10.0
+    assert len(made.fills) == 2  # the deep end, and the rib's, though its rim runs into that one
     assert boss.mesh.short_mm == 0.0  # none of them on the boss
     mine, theirs = relief(boss, RING, CLEARANCE), relief(true, RING, CLEARANCE)
     assert mine.volume_mm3 == pytest.approx(theirs.volume_mm3, abs=mine.volume_error_mm3 + theirs.volume_error_mm3)

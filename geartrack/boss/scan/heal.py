@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from geartrack.boss.mesh import Triangles
-from geartrack.boss.scan.edges import Edges, Index, edges
+from geartrack.boss.scan.edges import Edges, Index, Mask, edges
 from geartrack.frame import Array
 
 _SPECK = 0.01  # a shell of less than this share of the largest one's area is a speck
@@ -47,13 +47,16 @@ class Healed:
     notes: tuple[str, ...]
 
 
-def healed(vertices: Array, triangles: Triangles) -> Healed:
+def healed(vertices: Array, triangles: Triangles, *, beyond: Mask | None = None) -> Healed:
     """A mesh, vertices (n, 3) [mm] and triangles (m, 3), made whole: a scan, or a part cut from one.
 
     Triangles wound against the rest of their shell are turned round; those at edges that three share are taken out;
     specks are left out; every rim is filled, rims one within another in one plane as one; shells that would hold a
     negative volume are turned round, so none may be a hollow inside another. What comes in is not changed. A mesh that
     has no inside, or nothing left, comes back not closed.
+
+    beyond (n,): vertices past where it will be cut off. Where a rim runs out past it and back, as round a rib that was
+    cut across, that part is filled by itself, flat across the rib, and the rest of the rim straight on.
     """
     notes: list[str] = []
     faces, turned = _wound(_unforked(triangles))
@@ -61,9 +64,10 @@ def healed(vertices: Array, triangles: Triangles) -> Healed:
     faces, specks = _without_specks(vertices, faces)
     fills: list[Fill] = []
     if len(faces):
-        vertices, faces = _parted(vertices, faces)
-        found = edges(faces)
-        patches = [_filled(vertices, faces, found, rims) for rims in _together(vertices, found)]
+        vertices, faces, first = _parted(vertices, faces)
+        out = np.zeros(len(vertices), bool) if beyond is None else beyond[first]
+        rims = [part for rim in _rims(edges(faces)) for part in _divided(rim, out)]
+        patches = [_filled(vertices, faces, some) for some in _together(vertices, rims)]
         faces = np.concatenate([faces, *(patch for patch, _ in patches)])
         fills = sorted((fill for _, fill in patches), key=lambda fill: -fill.across_mm)
     closed = len(faces) > 0 and _balanced(faces)
@@ -94,11 +98,12 @@ def _unforked(faces: Triangles) -> Triangles:
     return faces
 
 
-def _parted(vertices: Array, faces: Triangles) -> tuple[Array, Triangles]:
-    """Each fan of triangles about a vertex with a vertex of its own, so that rims meet in none."""
+def _parted(vertices: Array, faces: Triangles) -> tuple[Array, Triangles, Index]:
+    """Each fan of triangles about a vertex with a vertex of its own, so that rims meet in none; and which it was."""
     fans = edges(faces).fans
     _, first = np.unique(fans, return_index=True)
-    return vertices[faces.ravel()[first]], fans
+    was = faces.ravel()[first]
+    return vertices[was], fans, was
 
 
 def _wound(faces: Triangles) -> tuple[Triangles, int]:
@@ -125,8 +130,16 @@ def _spanned(vertices: Array, faces: Triangles) -> Array:
     return crossed
 
 
-def _loops(found: Edges) -> Iterator[Index]:
-    """Rims, each as the open edges that follow one another against the run of their triangles; no other are given."""
+@dataclass(frozen=True, eq=False)
+class _Rim:
+    """A closed rim: corners (n,), against the run of the triangles along it, and those triangles (k,)."""
+
+    corners: Index
+    owners: Index
+
+
+def _rims(found: Edges) -> Iterator[_Rim]:
+    """Rims, from open edges that follow one another; those that come to no close are left."""
     before = {int(end): i for i, end in enumerate(found.open[:, 1])}
     starts = found.open[:, 0].tolist()
     waiting = set(range(len(starts)))
@@ -137,27 +150,46 @@ def _loops(found: Edges) -> Iterator[Index]:
             waiting.remove(at)
             loop.append(at)
         if at == first and len(loop) > 2:
-            yield np.array(loop, np.int32)
+            yield _Rim(found.open[loop, 1], found.owner[loop])
 
 
-def _together(vertices: Array, found: Edges) -> list[list[Index]]:
+def _divided(rim: _Rim, out: Mask) -> Iterator[_Rim]:
+    """A rim, or its parts that lie beyond, each closed straight across, and what is left without them."""
+    beyond = out[rim.corners]
+    if beyond.all() or not beyond.any():
+        yield rim
+        return
+    turn = int(np.flatnonzero(beyond & ~np.roll(beyond, 1))[0])
+    corners, owners = np.roll(rim.corners, -turn), np.roll(rim.owners, -turn)
+    beyond = np.roll(beyond, -turn)
+    keep = np.ones(len(corners), bool)
+    firsts = np.flatnonzero(beyond & ~np.roll(beyond, 1))
+    lasts = np.flatnonzero(beyond & ~np.roll(beyond, -1))
+    for first, last in zip(firsts, lasts, strict=True):
+        if last - first > 1:
+            keep[first + 1 : last] = False
+            yield _Rim(corners[first : last + 1], owners[first : last + 1])
+    if keep.sum() > 2:
+        yield _Rim(corners[keep], owners[keep])
+
+
+def _together(vertices: Array, rims: list[_Rim]) -> list[list[_Rim]]:
     """Rims to be filled as one: each outer one with those that lie within it in its plane and run the other way."""
-    loops = list(_loops(found))
-    rims = [vertices[found.open[loop, 1]] for loop in loops]
-    spans = [_span(rim) for rim in rims]
+    places = [vertices[rim.corners] for rim in rims]
+    spans = [_span(each) for each in places]
     areas = np.array([float(np.linalg.norm(span)) for span in spans])
-    inside: dict[int, list[int]] = {i: [] for i in range(len(loops))}
+    inside: dict[int, list[int]] = {i: [] for i in range(len(rims))}
     taken = set()
     for outer in np.argsort(-areas).tolist():
         if outer in taken or not areas[outer] > 0:
             continue
-        for inner in range(len(loops)):
+        for inner in range(len(rims)):
             if inner not in taken and inner != outer and areas[inner] < areas[outer] and not inside[inner]:
                 facing = float(spans[inner] @ spans[outer]) < -_ALIKE * areas[inner] * areas[outer]
-                if facing and _within(rims[inner], rims[outer], spans[outer]):
+                if facing and _within(places[inner], places[outer], spans[outer]):
                     inside[outer].append(inner)
                     taken.add(inner)
-    return [[loops[i], *(loops[j] for j in inner)] for i, inner in inside.items() if i not in taken]
+    return [[rims[i], *(rims[j] for j in inner)] for i, inner in inside.items() if i not in taken]
 
 
 def _span(rim: Array) -> Array:
@@ -189,19 +221,18 @@ def _axes(normal: Array) -> Array:
     return np.stack([u, np.cross(n, u), n])
 
 
-def _filled(vertices: Array, faces: Triangles, found: Edges, rims: Sequence[Index]) -> tuple[Triangles, Fill]:
+def _filled(vertices: Array, faces: Triangles, rims: Sequence[_Rim]) -> tuple[Triangles, Fill]:
     """Triangles across one rim, or between one and those within it."""
     from manifold3d import triangulate
 
-    corners = [found.open[rim, 1] for rim in rims]
-    points = [vertices[each] for each in corners]
+    points = [vertices[rim.corners] for rim in rims]
     normal = np.sum([_span(each) for each in points], axis=0)
     axes = _axes(normal)
     flat = [each @ axes.T for each in points]
-    number = np.concatenate(corners)
+    number = np.concatenate([rim.corners for rim in rims])
     patch: Triangles = number[np.asarray(triangulate([each[:, :2] for each in flat]), dtype=np.intp).reshape(-1, 3)]
     area = float(np.linalg.norm(normal)) / 2
-    own = _spanned(vertices, faces[np.concatenate([found.owner[rim] for rim in rims])])
+    own = _spanned(vertices, faces[np.concatenate([rim.owners for rim in rims])])
     lean = own @ axes[2] / np.maximum(np.linalg.norm(own, axis=1), 1e-300)
     bulge = _width(flat) * np.tan(np.arccos(np.clip(lean, 0.0, 1.0)) / 2)
     heights = np.concatenate([each[:, 2] for each in flat])

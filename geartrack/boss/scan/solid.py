@@ -50,7 +50,7 @@ def boss_solid(
     station, radius, _ = polar(vertices)
     near = (station > -_MARGIN_MM) & (station < length_mm + _MARGIN_MM) & (radius < out_mm + _MARGIN_MM)
     used, number = np.unique(triangles[near[triangles].all(axis=1)], return_inverse=True)
-    whole = healed(vertices[used], number.reshape(-1, 3).astype(np.int32))
+    whole = healed(vertices[used], number.reshape(-1, 3).astype(np.int32), beyond=radius[used] > out_mm)
     solid = as_solid(whole.vertices, whole.triangles) if whole.closed else None
     if solid is None or not solid.volume() > 0:
         raise refuse(source, "holds no solid round the bore, even with its holes filled", "a scan with fewer holes")
