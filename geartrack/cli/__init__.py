@@ -17,6 +17,7 @@ from geartrack.cli.next_reading import next_command
 from geartrack.cli.options import AS_JSON, DRAWS, FAST, FIGURE, JOB, SEED, TARGET, UNITS, with_options
 from geartrack.cli.passes import passes
 from geartrack.cli.quick import quick
+from geartrack.cli.scan import scan
 from geartrack.cli.solids import solids
 from geartrack.cli.template import template
 from geartrack.cli.worksheet import worksheet
@@ -179,6 +180,7 @@ def new(path: Path | None, force: bool, **answers: str | None) -> None:
 main.add_command(quick)
 main.add_command(book)
 main.add_command(next_command)
+main.add_command(scan)
 main.add_command(template)
 main.add_command(depths)
 main.add_command(solids)

@@ -1,0 +1,140 @@
+"""`geartrack scan`: what a scan of the case shows, and the job it makes."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from geartrack.cli.options import AS_JSON, UNITS, with_options
+
+if TYPE_CHECKING:
+    from geartrack.study.scan import ScanSheet
+    from geartrack.units import Units
+
+
+@click.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--job", type=click.Path(path_type=Path), help="Job whose bore, hand and sizes the scan is held against.")
+@click.option("--unit", type=click.Choice(["mm", "in", "m"]), help="Unit of the scan's numbers (default: by its size).")
+@click.option(
+    "--bore-diameter", help='Pilot bore as measured, such as "38 mm" (default: the job\'s, else searched for).'
+)
+@click.option("--hand", type=click.Choice(["below", "above"]), help="Pinion below or above the ring's centre line.")
+@click.option("--picks", type=click.Path(path_type=Path), help="Points picked on the scan, CSV: what, x, y, z.")
+@click.option(
+    "--write", type=click.Path(path_type=Path), help="Write the job with this scan for its boss (needs --job)."
+)
+@click.option("--force", is_flag=True, help="Write over a file that is there.")
+@with_options(AS_JSON, UNITS)
+def scan(
+    file: Path,
+    job: Path | None,
+    unit: str | None,
+    bore_diameter: str | None,
+    hand: str | None,
+    picks: Path | None,
+    write: Path | None,
+    force: bool,
+    as_json: bool,
+    units: str | None,
+) -> None:
+    """What a scan of the case shows: bore, end face, ring axis, hand, and what is missing.
+
+    STL, PLY, OBJ or 3MF. What --picks may name: bore, end face, side bore 1, side bore 2, ring side.
+    """
+    import json
+
+    from geartrack.cli import present
+    from geartrack.errors import refuse
+    from geartrack.frame import Hand
+    from geartrack.job import read_job, typed_length
+    from geartrack.study.document_scan import document_of_scan
+    from geartrack.study.scan import look_at_scan
+
+    if write and job is None:
+        raise refuse(
+            "--write", "a job needs more than its boss", "--job with axle and gear set; geartrack new makes one"
+        )
+    known = read_job(job) if job else None
+    bore = typed_length(bore_diameter, where="--bore-diameter", low_mm=15, high_mm=120) if bore_diameter else None
+    sheet = look_at_scan(
+        file,
+        unit=unit,
+        bore_diameter_mm=bore.value if bore else None,
+        hand=Hand(hand) if hand else None,
+        picks=picks,
+        job=known,
+    )
+    if write and job:
+        _write(sheet, job, write, force)
+    if as_json:
+        click.echo(json.dumps(document_of_scan(sheet), indent=2, allow_nan=False))
+    else:
+        _show(sheet, "mm" if units == "mm" else "in" if units == "in" else known.units if known else "in")
+    if write:
+        present.wrote(write)
+
+
+def _write(sheet: ScanSheet, job: Path, path: Path, force: bool) -> None:
+    """The job with the scan for its boss, its comments kept; the result is read as a file is before it is written."""
+    import os
+
+    import tomlkit
+
+    from geartrack.job import job_from_dict, write_job
+    from geartrack.study.scan import scan_changes, with_scan
+
+    document = tomlkit.parse(job.read_text(encoding="utf-8-sig"))
+    changes = scan_changes(sheet, path.parent)
+    if "end_face" in changes["boss"]:
+        braced = tomlkit.inline_table()
+        braced.update(changes["boss"]["end_face"])
+        changes["boss"]["end_face"] = braced
+    with_scan(document, changes)
+    for table in document.values():
+        if isinstance(table, dict) and isinstance(table.get("file"), str):
+            there = (job.parent / table["file"]).resolve()
+            table["file"] = Path(os.path.relpath(there, path.parent.resolve())).as_posix()
+    job_from_dict(document.unwrap(), path.parent, path.name)
+    write_job(document, path, overwrite=force or path.resolve() == job.resolve())
+
+
+def _show(sheet: ScanSheet, units: Units) -> None:
+    from rich.table import Table
+
+    from geartrack.cli.present import console
+    from geartrack.units import show_both
+
+    out, state = console(), sheet.health
+    where = {"said": "as said", "file": "as its file says", "inferred": "told by its size: --unit says which"}
+    unit = f"in {sheet.scan.unit}, {where[sheet.scan.unit_from]}"
+    out.print(f"{sheet.scan.file}: {state.triangles:,} triangles {unit}", style="bold")
+    sides = " x ".join(show_both(side, units) for side in state.box_mm)
+    out.print(f"Box round it: {sides}")
+    whole = "closed" if state.watertight else f"{len(state.holes)} holes and rims, which do not matter for the gap"
+    out.print(f"Health: {state.shells} shells, {whole}; {100 * state.turned_share:.1f} % turned round\n")
+    table = Table(box=None, pad_edge=False, header_style="bold")
+    for head in ("Found", "rms", "points on it", "of its turn", "moves the gap by at most"):
+        table.add_column(head, justify="left" if head == "Found" else "right")
+    for each in sheet.datums:
+        give = "-" if each.give_mm is None else show_both(each.give_mm, units, rounding="up")
+        turn = "" if each.turn is None else f"{100 * each.turn:.0f} %"
+        table.add_row(each.name, show_both(each.rms_mm, units), f"{100 * each.share:.0f} %", turn, give)
+    out.print(table)
+    depth = show_both(sheet.bore_depth_mm, units)
+    out.print(f"\nPilot bore {show_both(sheet.bore_diameter_mm, units)}, {depth} deep")
+    for name, read in (("Hypoid offset", sheet.offset_mm), ("End face to the ring's centre line", sheet.end_face_mm)):
+        if read is not None:
+            out.print(f"{name} {show_both(read[0], units)}, give or take {show_both(read[1], units, rounding='up')}")
+    hand = (
+        f"pinion {sheet.hand} the ring's centre line, by {sheet.told_by}" if sheet.hand else "does not show in the scan"
+    )
+    out.print(f"Hand: {hand}")
+    for line in sheet.differs:
+        out.print(f"Does not agree: {line}", style="bold")
+    for line in sheet.missing:
+        out.print(f"Missing: {line}", style="bold")
+    for line in sheet.notes:
+        out.print(f"Note: {line}")
