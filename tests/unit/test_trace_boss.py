@@ -230,7 +230,9 @@ def test_twelve_oclock_on_the_drawing(tmp_path, toward, clock):
 
 def test_twelve_oclock_as_an_angle(tmp_path):
     text = dxf(polyline(rib_outline(31, 40, 9, 40)), circle(19))
-    assert ribs_at(end(tmp_path, text, twelve_oclock="-30 deg")) == pytest.approx(70.0, abs=1e-6)
+    boss = end(tmp_path, text, twelve_oclock="-30 deg")
+    assert ribs_at(boss) == pytest.approx(70.0, abs=1e-6)
+    assert "12 o'clock at -30 deg clockwise from up" in boss.notes[0]
 
 
 @pytest.mark.parametrize(
@@ -295,7 +297,7 @@ def test_the_scale_is_taken_from_what_is_known(tmp_path):
 def test_a_drawing_in_inches(tmp_path):
     boss = end(tmp_path, dxf(circle(27.2 / 25.4), circle(19 / 25.4), unit=1))
     assert volume(boss) == pytest.approx(volume(end(tmp_path)), rel=1e-4)
-    assert boss.notes[0] == "end.dxf: one unit is 25.4 mm, by its own unit (in)"
+    assert boss.notes[0].startswith("end.dxf: one unit is 25.4 mm, by its own unit (in); seen from the pinion-nut end")
 
 
 def test_a_unit_that_does_not_agree_with_what_was_stated_is_flagged(tmp_path):

@@ -30,6 +30,7 @@ from geartrack.boss.trace.measure import (
 from geartrack.errors import refuse
 from geartrack.frame import Array
 from geartrack.job import Trace
+from geartrack.job.trace import DIRECTIONS
 
 
 @dataclass(frozen=True, eq=False)
@@ -74,11 +75,15 @@ def end_view(drawing: Drawing, trace: Trace, bore: Bore, tolerance_mm: float) ->
     if open_ones and trace.end_layer is None:
         notes.append(f"{drawing.name}: {len(open_ones)} lines that enclose nothing are not read")
     up = trace.twelve_oclock or 0.0
-    notes.append(
-        f"{drawing.name}: seen from the {trace.seen_from}, 12 o'clock at {math.degrees(up):.0f} deg clockwise from up"
-    )
+    notes[0] += f"; seen from the {trace.seen_from}, 12 o'clock {_toward(up)}"
     placed = _as_seen(points, up, trace.seen_from == "pinion-nut end")
     return EndView(placed if signed_area(placed) > 0 else placed[::-1], tuple(notes))
+
+
+def _toward(up: float) -> str:
+    """Where 12 o'clock lies on the drawing, in words."""
+    words = [word for word, angle in DIRECTIONS.items() if math.isclose(up, angle)]
+    return words[0] if words else f"at {math.degrees(up):.4g} deg clockwise from up"
 
 
 def _as_seen(points: Array, up: float, from_nut_end: bool) -> Array:
@@ -110,7 +115,7 @@ def side_view(drawing: Drawing, trace: Trace, tolerance_mm: float) -> SideView:
         _in_order(points * scale, np.zeros(2), scale, drawing)
     placed = (points - ends[0]) @ _axes(ends, pinion_side, drawing).T * scale
     placed[:, 0] -= placed[:, 0].min()
-    notes.append(f"{drawing.name}: stations start at the pinion-side end, {_LIES[pinion_side]}")
+    notes[0] += f"; stations start at the pinion-side end, {_LIES[pinion_side]}"
     return SideView(placed, chain.closed, tuple(notes))
 
 
