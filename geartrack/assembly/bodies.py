@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import lru_cache
+from typing import Any
 
 import numpy as np
 
@@ -18,6 +19,7 @@ from geartrack.gearset.measured import MeasuredRing, measured_section
 from geartrack.inputs import MEASURED, RUNNING
 from geartrack.job import Boss, Job
 from geartrack.section import Section
+from geartrack.tolerances import TOLERANCES
 
 DESIGN = {
     "axle.ring_diameter": "ring_diameter_mm",
@@ -99,9 +101,11 @@ def closer_by(plan: Plan, values: Values = NO_VALUES) -> float:
 
 
 @lru_cache(maxsize=40)
-def placed_boss(boss: Boss, readings: AsRead | None, edge_break_mm: float, seat: Seat) -> PlacedBoss:
-    """The boss in its seat, its pinion-side edge broken by edge_break_mm [mm]; made once, the same object again."""
-    return PlacedBoss(boss_mesh(boss, readings, edge_break_mm), seat)
+def placed_boss(
+    boss: Boss, readings: AsRead | None, edge_break_mm: float, seat: Seat, facet_mm: float = TOLERANCES.facet_mm
+) -> PlacedBoss:
+    """The boss in its seat, made once, the same object again; lengths as `boss_mesh` has them [mm]."""
+    return PlacedBoss(boss_mesh(boss, readings, edge_break_mm, facet_mm), seat)
 
 
 def all_values(plan: Plan, values: Values) -> dict[str, float]:
@@ -112,7 +116,7 @@ def all_values(plan: Plan, values: Values) -> dict[str, float]:
 def design(plan: Plan, values: Values) -> GearDesign:
     """The gear design for these values."""
     value = all_values(plan, values)
-    fields = {field: value[name] for name, field in DESIGN.items()}
+    fields: dict[str, Any] = {field: value[name] for name, field in DESIGN.items()}
     return GearDesign(pair=plan.pair, taper=Taper(plan.job.gears.taper), **fields)
 
 

@@ -19,10 +19,12 @@ from geartrack.frame import Array
 from geartrack.gearset.measured import MeasuredRing
 from geartrack.gearset.sections import DrawnRings, drawn_rings, measured_corners
 from geartrack.inputs import MEASURED
+from geartrack.quantity import Quantity
 from geartrack.tolerances import TOLERANCES, Tolerances
 
-_EDGE_STEP_MM = 0.04  # how far apart meshes of different edge breaks are, unless there would be too many
-_MOST_EDGES, _FEW_EDGES = 16, 3
+_EDGES = np.array([0.0, 0.15, 0.35, 0.6, 1.0, 1.5, 2.5])  # edge breaks that get a mesh, in parts of the way to a limit
+_FEW_EDGES = np.array([0.0, 0.35, 1.0, 2.5])
+_FACET_MM = 0.004  # round faces may stand out this much beyond the facets of these meshes; the lower bound counts it
 _ROUGH_MM = 0.02
 
 
@@ -77,7 +79,7 @@ class Many:
 
         as_read: with the backlash at its own value, as readings against the boss are worked.
         """
-        at_nodes = self._at_nodes(_MOST_EDGES, self.sections(heights, as_read=as_read), tolerance_mm)
+        at_nodes = self._at_nodes(_EDGES, self.sections(heights, as_read=as_read), tolerance_mm)
         (low, _), (_, high), _ = at_nodes
         closer = self.of("case.outside_size") + self.of("boss.readings")
         return low - closer, high - closer
@@ -91,12 +93,13 @@ class Many:
         return found
 
     def _at_nodes(
-        self, most: int, corners: Array, tolerance_mm: float
+        self, places: Array, corners: Array, tolerance_mm: float
     ) -> tuple[tuple[Array, Array], tuple[Array, Array], Array]:
         """Bounds (n,), (n,) with the next sharper mesh and with the next blunter one, and how far between them each
         edge break lies (n,), from 0 to 1."""
         edge, shifts = np.maximum(self.of("boss.edge_break"), 0.0), self._shifts()
-        nodes = _nodes(edge, most)
+        nodes = _nodes(self.plan.inputs["boss.edge_break"], edge, places)
+        edge = np.minimum(edge, nodes[-1])
         place = np.searchsorted(nodes, edge, side="right") - 1
         after = np.where(edge > nodes[place], place + 1, place)
         tolerances = replace(TOLERANCES, gap_mm=tolerance_mm)
@@ -112,7 +115,9 @@ class Many:
         return (sharper[0], sharper[1]), (blunter[0], blunter[1]), share
 
     def _at(self, edge_mm: float, corners: Array, shifts: Array, tolerances: Tolerances) -> tuple[Array, Array]:
-        placed = placed_boss(self.plan.job.boss, self.plan.readings, float(edge_mm), seat(self.plan, NO_VALUES))
+        placed = placed_boss(
+            self.plan.job.boss, self.plan.readings, float(edge_mm), seat(self.plan, NO_VALUES), _FACET_MM
+        )
         low, high = batch_gap(_prepared(placed), corners, shifts, tolerances=tolerances)
         return low - placed.mesh.short_mm, high + placed.mesh.proud_mm
 
@@ -132,18 +137,18 @@ class Many:
         )
 
 
-def _nodes(edge: Array, most: int) -> Array:
-    """Edge breaks [mm], at most so many and one, of the meshes that stand for all: a broken edge only takes metal away,
-    so a gap lies between those of the next sharper and the next blunter one."""
-    nodes: Array = np.unique(edge)
-    if len(nodes) <= most:
-        return nodes
-    count = 1 + min(most, int(np.ceil(np.ptp(edge) / _EDGE_STEP_MM)))
-    nodes = np.unique(np.quantile(edge, np.linspace(0.0, 1.0, count)))
+def _nodes(edge: Quantity, values: Array, places: Array) -> Array:
+    """Edge breaks [mm] of the meshes that stand for all: a broken edge only takes metal away, so a gap lies between
+    those of the next sharper and the next blunter one. Exact ones where the values are few."""
+    few: Array = np.unique(values)
+    if len(few) <= len(places):
+        return few
+    up, down = (edge.high - edge.value) * places, (edge.low - edge.value) * places
+    nodes: Array = np.unique(np.maximum(edge.value + np.concatenate([up, down]), 0.0))
     return nodes
 
 
-@lru_cache(maxsize=2 * _MOST_EDGES)
+@lru_cache(maxsize=40)
 def _prepared(placed: PlacedBoss) -> Prepared:
     return prepare(placed.vertices, placed.triangles)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import lru_cache
 
 import geartrack.job as job_file
@@ -15,6 +16,8 @@ from geartrack.boss.trace.solid import boss_from_trace
 from geartrack.frame import Hand
 
 _FROM = {"file": "its file says so", "inferred": "by its size; scan_unit under [boss] says which"}
+from geartrack.tolerances import TOLERANCES
+
 AsRead = StationTable | Scanned
 """What a boss that was read or scanned is worked from; one from parts or drawings has none."""
 
@@ -78,8 +81,13 @@ def _scanned(boss: job_file.Boss, hand: Hand | None, ring_diameter_mm: float, st
 
 
 @lru_cache(maxsize=24)
-def boss_mesh(boss: job_file.Boss, readings: AsRead | None, edge_break_mm: float) -> BossMesh:
-    """The boss in its own frame, its pinion-side edge broken by this much [mm]; a scan shows its own edge."""
+def boss_mesh(
+    boss: job_file.Boss, readings: AsRead | None, edge_break_mm: float, facet_mm: float = TOLERANCES.facet_mm
+) -> BossMesh:
+    """The boss in its own frame, its pinion-side edge broken by this much [mm]; a scan shows its own edge.
+
+    facet_mm: how far round faces of parts may stand out beyond their facets [mm].
+    """
     if isinstance(readings, Scanned):
         return readings.mesh
     if readings is not None:
@@ -87,7 +95,9 @@ def boss_mesh(boss: job_file.Boss, readings: AsRead | None, edge_break_mm: float
     if boss.trace is not None:
         length = boss.length.value if boss.length else boss.bore_depth.value
         return boss_from_trace(boss.trace, bore_of(boss), length_mm=length)
-    return boss_from_parts([_part(part) for part in boss.parts or ()], bore_of(boss), edge_break_mm=edge_break_mm)
+    parts = [_part(part) for part in boss.parts or ()]
+    tolerances = replace(TOLERANCES, facet_mm=facet_mm)
+    return boss_from_parts(parts, bore_of(boss), edge_break_mm=edge_break_mm, tolerances=tolerances)
 
 
 def _part(part: job_file.Part) -> shapes.Part:

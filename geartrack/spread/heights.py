@@ -17,7 +17,7 @@ import numpy as np
 from geartrack.frame import Array
 
 GapAt = Callable[[Array], Array]
-_ROUNDS, _STEP_MM = 3, 0.05
+_ROUNDS, _STEP_MM = 2, 0.1
 _WIDER = 1.2  # a proposal a little wider than the fit keeps weights bounded where the gap bends
 
 
@@ -57,38 +57,48 @@ def draw_heights(
         return centre + scores @ np.linalg.inv(np.linalg.cholesky(precision)), log_weight
     at = centre
     for _ in range(_ROUNDS):
-        at, fitted = _fit(at, centre, precision, seen, gaps)
+        at, fitted, slopes = _fit(at, centre, precision, seen, gaps)
     root = np.linalg.cholesky(fitted / _WIDER**2)
     heights = at + np.linalg.solve(np.swapaxes(root, 1, 2), scores[:, :, None])[:, :, 0]
     off = heights - centre
     log_prior = 0.5 * np.linalg.slogdet(precision)[1] - 0.5 * np.einsum("ni,ij,nj->n", off, precision, off)
     log_proposal = np.log(np.diagonal(root, axis1=1, axis2=2)).sum(axis=1) - 0.5 * (scores**2).sum(axis=1)
-    for each in seen:
-        gap, slope = _gap_and_slope(each, heights, gaps)
+    for each, slope in zip(seen, slopes, strict=True):
+        gap = gaps[each.which](heights[:, each.which] + each.back)
         variance = each.gap_sd**2 + (slope * each.back_sd) ** 2
         log_prior = log_prior - 0.5 * np.log(variance) - 0.5 * (each.gap - gap) ** 2 / variance
     return heights, log_weight + log_prior - log_proposal
 
 
-def toward_readings(scores: Array, tried: Array, expected: Array, read: Array, noise: Array) -> tuple[Array, Array]:
-    """Scores (n, k) moved to where the readings put them, and each draw's log ratio of old to new density (n,) [-].
+@dataclass(frozen=True, eq=False)
+class Toward:
+    """A normal for scores: mean (k,), and root (k, k) of its covariance [-]."""
 
-    scores: independent standard normal [-]; tried: (n, k) scores at which expected (n, j) is what the j readings would
-    show [mm]; read: (j,) what they showed [mm]; noise: (j, j) their covariance [mm2]. What is expected is fitted
-    straight on the scores tried, what the line leaves counts as noise, and the scores' normal given the readings (the
-    Kalman update) is drawn from instead. Weights make up for the line, so the answer stays and needs fewer draws.
+    mean: Array
+    root: Array
+
+    def moved(self, scores: Array) -> tuple[Array, Array]:
+        """Standard scores (n, k) as scores of this normal, and the log ratio of standard to this density (n,) [-]."""
+        moved = self.mean + scores @ self.root.T
+        log_ratio = 0.5 * (scores**2).sum(axis=1) + np.log(np.diag(self.root)).sum() - 0.5 * (moved**2).sum(axis=1)
+        return moved, log_ratio
+
+
+def toward_readings(tried: Array, expected: Array, read: Array, noise: Array) -> Toward:
+    """Where readings put scores that are standard normal before them: their normal by a straight line.
+
+    tried: (n, k) scores [-] at which expected (n, j) is what the j readings would show [mm]; read: (j,) what they
+    showed [mm]; noise: (j, j) their covariance [mm2]. What is expected is fitted straight on the scores tried, what the
+    line leaves counts as noise (the Kalman update). Drawn from this, and weighted by what `moved` says, the answer is
+    the same and needs fewer draws.
     """
-    count, inputs = scores.shape
-    design = np.column_stack([np.ones(count), tried])
+    design = np.column_stack([np.ones(len(tried)), tried])
     fit = np.linalg.solve(design.T @ design, design.T @ expected)
     left = expected - design @ fit
     middle, slopes = fit[0], fit[1:].T
-    around = noise * _WIDER + left.T @ left / count
+    around = noise * _WIDER + left.T @ left / len(tried)
     gain = np.linalg.solve(slopes @ slopes.T + around, slopes).T
-    root = np.linalg.cholesky(np.eye(inputs) - gain @ slopes)
-    moved = gain @ (read - middle) + scores @ root.T
-    log_ratio = 0.5 * (scores**2).sum(axis=1) + np.log(np.diag(root)).sum() - 0.5 * (moved**2).sum(axis=1)
-    return moved, log_ratio
+    return Toward(gain @ (read - middle), np.linalg.cholesky(np.eye(tried.shape[1]) - gain @ slopes))
 
 
 def normalised(log_weight: Array) -> Array:
@@ -114,20 +124,18 @@ def _told(mean: Array, precision: Array, told: Sequence[Told]) -> tuple[Array, A
 
 def _fit(
     at: Array, centre: Array, precision: Array, seen: Sequence[Seen], gaps: Sequence[GapAt]
-) -> tuple[Array, Array]:
-    """One Gauss-Newton step: the best heights (n, m) and their precision (n, m, m) with the gap straight about `at`."""
+) -> tuple[Array, Array, list[Array]]:
+    """One Gauss-Newton step with the gap straight about `at`: the best heights (n, m), their precision (n, m, m), and
+    the gap's change with height for each reading, (n,)."""
     fitted = np.broadcast_to(precision, (len(at), *precision.shape)).copy()
     pull = np.zeros(at.shape)
+    slopes = []
     for each in seen:
-        gap, slope = _gap_and_slope(each, at, gaps)
+        height = at[:, each.which] + each.back
+        gap = gaps[each.which](height)
+        slope = (gap - gaps[each.which](height - _STEP_MM)) / _STEP_MM
+        slopes.append(slope)
         weight = slope / (each.gap_sd**2 + (slope * each.back_sd) ** 2)
         fitted[:, each.which, each.which] += weight * slope
         pull[:, each.which] += weight * (each.gap - gap + slope * (at - centre)[:, each.which])
-    return centre + np.linalg.solve(fitted, pull[:, :, None])[:, :, 0], fitted
-
-
-def _gap_and_slope(each: Seen, heights: Array, gaps: Sequence[GapAt]) -> tuple[Array, Array]:
-    """The gap as it would have been read, and its change with height, both (n,)."""
-    height = heights[:, each.which] + each.back
-    low, high = gaps[each.which](height - _STEP_MM / 2), gaps[each.which](height + _STEP_MM / 2)
-    return (low + high) / 2, (high - low) / _STEP_MM
+    return centre + np.linalg.solve(fitted, pull[:, :, None])[:, :, 0], fitted, slopes

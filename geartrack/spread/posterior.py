@@ -15,11 +15,12 @@ from geartrack.inputs import MODEL as MODEL_TERM
 from geartrack.quantity import Quantity, give_or_take
 from geartrack.spread.band import effective, quantiles
 from geartrack.spread.draws import DRAWS, SEED, SIGMAS, Correlation, drawn, standard_scores, values_of
-from geartrack.spread.heights import GapAt, Seen, Told, draw_heights, normalised, toward_readings
+from geartrack.spread.heights import GapAt, Seen, Told, Toward, draw_heights, normalised, toward_readings
 
 OLD = "old."
 _SCORE, _OLD_SCORE = "score of the toe tips", "score of the old toe tips"
-_APPROACHES, _STEP_MM = 2, 0.2  # times that draws are moved toward the readings; how far heights move for a slope
+_APPROACHES, _SCOUTS = 3, 512  # times that draws are moved toward the readings, and how many draws look where to
+_STEP_MM = 0.2  # how far heights move for a slope
 _BEYOND = 0.0005  # a reading with less than this of the draws to one side of it does not go with the rest
 
 
@@ -64,19 +65,26 @@ def posterior(plan: Plan, sampling: Sampling = USUAL) -> Posterior:
     """
     model = _Model(plan)
     scores = standard_scores(model.inputs, count=sampling.count, seed=sampling.seed)
-    worked = model.worked(scores)
     log_ratio = np.zeros(sampling.count)
-    if worked.seen and not plan.placement.disagreement:
-        tried = scores
-        for _ in range(_APPROACHES):
-            tried, log_ratio = toward_readings(scores, tried, *worked.for_update())
-            worked = model.worked(tried)
+    if not plan.placement.disagreement and (plan.against or (plan.old and plan.old.against)):
+        scores, log_ratio = _toward(model, sampling).moved(scores)
+    worked = model.worked(scores)
     heights, log_weight, flagged = worked.heights()
     low, high = worked.sets[0].gaps(heights[:, 0])
     old = worked.sets[1].rough_gaps(heights[:, 1]) if plan.old else None
     made = np.all([each.made for each in worked.sets], axis=0)
-    weights = normalised(np.where(made, log_ratio + log_weight, -np.inf))
+    weights = normalised(np.where(made, log_weight + log_ratio, -np.inf))
     return Posterior(worked.own | {WEIGHED: heights[:, 0]}, weights, low, high, old, flagged)
+
+
+def _toward(model: _Model, sampling: Sampling) -> Toward:
+    """Where the readings put the scores, found with few draws: the more that are near, the better the line fits."""
+    standard = standard_scores(model.inputs, count=min(sampling.count, _SCOUTS), seed=sampling.seed)
+    tried = standard
+    for _ in range(_APPROACHES):
+        found = toward_readings(tried, *model.worked(tried).for_update())
+        tried = found.moved(standard)[0]
+    return found
 
 
 @dataclass(frozen=True, eq=False)
