@@ -17,7 +17,7 @@ from geartrack.errors import refuse
 
 _HEAD = 84  # bytes: a text, then the count of triangles
 _TRIANGLE = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("rest", "<u2")])
-_VERTEX = re.compile(rb"\bvertex[ \t]+([^ \t\n]+[ \t]+[^ \t\n]+[ \t]+[^ \t\n]+)[ \t]*(?=\n|\Z)")
+_VERTEX = re.compile(rb"\bvertex[ \t]++(\S++[ \t]++\S++[ \t]++\S++)[ \t]*+(?:\n|\Z)")
 
 
 def read_stl(stream: BinaryIO, size: int, where: str) -> Raw:

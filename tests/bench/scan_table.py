@@ -1,0 +1,68 @@
+"""Print the scan's benchmark as a table: `python tests/bench/scan_table.py [1M 5M]`. Each figure is of a fresh process.
+
+Seconds and added peak memory (Linux) of reading one file, beside the mesh library's own loaders with vertices merged,
+which are left out at 5M where they take more than the machine has.
+"""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+from typing import Any
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+
+from scan_contestants import FILES, SIZES, wavy, write
+
+MEASURE = """
+import resource, sys, time
+from scan_contestants import READERS
+peak = lambda: resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+before, start = peak(), time.perf_counter()
+triangles = READERS[sys.argv[1]](sys.argv[2])
+sys.stdout.write(f"{time.perf_counter() - start} {peak() - before} {triangles}")
+"""
+
+
+def measured(reader: str, path: Path) -> tuple[float, float, int]:
+    """Seconds and added MiB with the imports that it takes, and triangles read."""
+    command = [sys.executable, "-c", MEASURE, reader, str(path)]
+    done = subprocess.run(command, capture_output=True, text=True, check=True, cwd=Path(__file__).parents[1])
+    seconds, added, triangles = done.stdout.split()
+    return float(seconds), float(added), int(triangles)
+
+
+def row(what: str, *cells: Any) -> None:
+    sys.stdout.write("| " + " | ".join([what, *(str(cell) for cell in cells)]) + " |\n")
+
+
+def main(sizes: list[str]) -> None:
+    row("s, MiB added", *(f"geartrack, {size} | trimesh, {size} | ratio" for size in sizes))
+    row("---", *["---"] * 3 * len(sizes))
+    with tempfile.TemporaryDirectory() as folder:
+        for name in FILES:
+            cells = []
+            for size in sizes:
+                path = Path(folder) / name
+                write(path, *wavy(SIZES[size]))
+                ours = measured("geartrack", path)
+                cells += [f"{ours[0]:.2f}, {ours[1]:.0f}"]
+                theirs = measured("trimesh", path) if size == "1M" or name == "binary.stl" else None
+                cells += [f"{theirs[0]:.2f}, {theirs[1]:.0f}", f"{theirs[0] / ours[0]:.1f}"] if theirs else ["-", "-"]
+                assert theirs is None or theirs[2] == ours[2]
+                path.unlink()
+            row(name, *cells)
+        path = Path(folder) / "binary.stl"
+        for what in ("health", "solid"):
+            cells = []
+            for size in sizes:
+                write(path, *wavy(SIZES[size]))
+                done = measured(what, path)
+                cells += [f"{done[0]:.2f}, {done[1]:.0f}", "-", "-"]
+            row(f"binary.stl, read and {what}", *cells)
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:] or list(SIZES))
