@@ -14,9 +14,9 @@ from geartrack.boss.scan.from_scan import Scanned, boss_from_scan
 from geartrack.boss.stations import boss_from_stations
 from geartrack.boss.trace.solid import boss_from_trace
 from geartrack.frame import Hand
+from geartrack.tolerances import TOLERANCES
 
 _FROM = {"file": "its file says so", "inferred": "by its size; scan_unit under [boss] says which"}
-from geartrack.tolerances import TOLERANCES
 
 AsRead = StationTable | Scanned
 """What a boss that was read or scanned is worked from; one from parts or drawings has none."""
