@@ -75,14 +75,11 @@ def hours_view(ax: Axes, made: Report) -> Axes:
 
 
 def gaps_view(ax: Axes, made: Report, units: Units) -> Axes:
-    """Each gap read less the gap said, against the low to high that was said; the mean with its 95 % interval."""
+    """Each gap read less the gap said, against the low to high that was said; and the mean's 95 % interval."""
     pairs = made.pairs[-_PAIRS:]
     _titled(ax, "Gap read less gap said, job by job: bars are the low to high that was said")
     if not pairs:
         return _nothing(ax, "no gap was both said and read yet")
-    mean = made.all_gaps.error if made.all_gaps else None
-    if mean is not None and mean.low is not None and mean.high is not None:
-        ax.axhspan(mean.low, mean.high, zorder=0, gid="mean", label="mean of all, 95 % sure", **_MEAN)
     ax.axhline(0.0, color=ink.INK, linewidth=1.2, zorder=1, gid="as said")
     ends = [[pair.said_mm - pair.low_mm for pair in pairs], [pair.high_mm - pair.said_mm for pair in pairs]]
     bars: ink.Style = {"fmt": "none", "ecolor": ink.SOFT, "elinewidth": 1.1, "capsize": 4}
@@ -93,6 +90,9 @@ def gaps_view(ax: Axes, made: Report, units: Units) -> Axes:
             xs, ys = zip(*chosen, strict=True)
             ax.plot(xs, ys, marker, color=ink.INK, markersize=8, label=name, gid=name, zorder=3)
     _gap_window(ax, pairs, units)
+    mean, (bottom, top) = made.all_gaps.error if made.all_gaps else None, ax.get_ylim()
+    if mean and mean.low is not None and mean.high is not None and bottom < mean.low < mean.high < top:
+        ax.axhspan(mean.low, mean.high, zorder=0, gid="mean", label="mean of all, 95 % sure", **_MEAN)
     ax.legend(loc="upper right", ncols=3, frameon=False, fontsize=ink.SMALL, labelcolor=ink.INK)
     return ax
 
@@ -126,7 +126,9 @@ def _sentence(made: Report, units: Units) -> str:
     this = made.this
     decided = this.won + this.lost
     said = [
-        f"{this.added} added; {this.won} of {decided} quotes decided were won." if decided else f"{this.added} added."
+        f"Jobs added: {this.added}; {this.won} of {decided} quotes decided were won."
+        if decided
+        else f"Jobs added: {this.added}."
     ]
     if this.taken_hours:
         said.append(f"Hours of the jobs finished: quoted {this.quoted_hours:.2f}, taken {this.taken_hours:.2f}.")

@@ -156,13 +156,11 @@ class Book:
 
     def numbers(self, words: Sequence[str] = ()) -> list[int]:
         """Numbers of the jobs in which every word was ever written, the newest first; capitals do not count."""
-        found: set[int] | None = None
         with told(self.path):
-            for word in words or [""]:
-                rows = self.db.execute(_WITH_WORD, (word.casefold(),))
-                with_word = {int(row[0]) for row in rows}
-                found = with_word if found is None else found & with_word
-        return sorted(found or (), reverse=True)
+            found = {int(row[0]) for row in self.db.execute("SELECT id FROM job")}
+            for word in words:
+                found &= {int(row[0]) for row in self.db.execute(_WITH_WORD, (word.casefold(),))}
+        return sorted(found, reverse=True)
 
     def undo(self, number: int, position: int | None = None, note: str = "") -> Entry:
         """Take back an entry of a job by one that points back to it, by default the last deed; returns what it was.

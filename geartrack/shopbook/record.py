@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
 from geartrack.errors import refuse
+from geartrack.job import StationsFile, job_document, write_job
+from geartrack.job.parts import Table
 from geartrack.shopbook.bodies import STATES, initials, typed_hours
 from geartrack.shopbook.book import Book, Record
 from geartrack.shopbook.entry import Entry
@@ -24,7 +26,7 @@ FOLLOWS: Mapping[str, tuple[str, ...]] = {
     "done": (),
 }
 """Where a quote may go from each state; back is by undo."""
-_LONGEST_TABLE = 200_000
+_TABLES, _LONGEST_TABLE = (".csv", ".toml", ".svg", ".dxf"), 200_000  # scans are too large: they stay by their path
 
 
 def add_job(book: Book, path: Path, answer: Answer, quote: object, *, customer: str | None, to: int | None) -> int:
@@ -42,11 +44,8 @@ def add_job(book: Book, path: Path, answer: Answer, quote: object, *, customer: 
 
 
 def _inputs(path: Path, answer: Answer, customer: str | None) -> dict[str, Any]:
-    from geartrack.job import job_document
-
-    job, tables = answer.job, {}
-    if job.boss.stations:
-        tables[job.boss.stations.path.name] = _text(job.boss.stations.path)[:_LONGEST_TABLE]
+    job = answer.job
+    tables = {file.name: _text(file) for file in _files(job.boss) if file.suffix.lower() in _TABLES and _short(file)}
     return {
         "customer": customer,
         "name": job.name,
@@ -59,6 +58,19 @@ def _inputs(path: Path, answer: Answer, customer: str | None) -> dict[str, Any]:
     }
 
 
+def _files(value: object) -> Iterator[Path]:
+    """Every file that a table of a job is read from."""
+    if isinstance(value, StationsFile):
+        yield value.path
+    elif isinstance(value, Table | tuple):
+        for each in value:
+            yield from _files(each)
+
+
+def _short(path: Path) -> bool:
+    return path.stat().st_size <= _LONGEST_TABLE
+
+
 def _text(path: Path) -> str:
     try:
         return path.read_text(encoding="utf-8")
@@ -68,8 +80,6 @@ def _text(path: Path) -> str:
 
 def write_inputs(record: Record, path: Path) -> None:
     """Write the newest inputs of a job, as they were checked, to a job file that needs no other TOML file."""
-    from geartrack.job import write_job
-
     inputs = record.newest("inputs")
     if inputs is None:
         raise refuse(f"job {record.number}", "has no inputs in force", f"`geartrack book history {record.number}`")

@@ -6,14 +6,14 @@ import shutil
 import sqlite3
 import tempfile
 from collections.abc import Iterator
-from contextlib import closing
+from contextlib import closing, suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from geartrack.errors import InputError, refuse
 from geartrack.shopbook.bodies import checked
 from geartrack.shopbook.book import Book
-from geartrack.shopbook.entry import KEYS, Entry
+from geartrack.shopbook.entry import KEYS, KINDS, Entry
 from geartrack.shopbook.file import told
 
 _COLUMNS = ", ".join(KEYS)
@@ -23,8 +23,11 @@ _MISSES = 20_000  # so many numbers in a row without an entry: there are no more
 
 @dataclass(frozen=True)
 class Rescued:
-    """What a rescue saved: entries and jobs kept, rows read that were altered, kept or left without what they are
-    about, and the span of entry numbers in which others were lost."""
+    """What a rescue saved.
+
+    kept, jobs: entries and jobs in the new book; altered: rows read that do not answer to their digest, or mean nothing
+    to this version; cut_off: entries about one that is lost; lost: entry numbers under which nothing can be read.
+    """
 
     kept: int
     jobs: int
@@ -141,8 +144,15 @@ def _number(db: sqlite3.Connection, sql: str, values: tuple[object, ...]) -> int
     return int(found[0]) if found and isinstance(found[0], int) else None
 
 
+def _is_known(entry: Entry) -> bool:
+    """Whether this version can say what the entry means."""
+    with suppress(InputError):
+        return entry.kind in KINDS and checked(entry) is not None
+    return False
+
+
 def _written(book: Book, rows: list[tuple[int, int | None, Entry, str]]) -> Rescued:
-    sound = [(job, entry) for _, job, entry, digest in rows if entry.digest == digest]
+    sound = [(job, entry) for _, job, entry, digest in rows if entry.digest == digest and _is_known(entry)]
     kept, cut_off, jobs = set[str](), 0, set[str]()
     with book.writing():
         for job, entry in sound:

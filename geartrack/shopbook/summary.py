@@ -9,6 +9,7 @@ from decimal import Decimal
 from types import MappingProxyType
 from typing import Any
 
+from geartrack.errors import refuse
 from geartrack.shopbook.bodies import GAP
 from geartrack.shopbook.book import Book
 from geartrack.shopbook.entry import Entry, in_force
@@ -92,6 +93,9 @@ def summaries(book: Book, numbers: Iterable[int] | None = None) -> list[Summary]
             FROM entry JOIN job ON job.uid = entry.job ORDER BY entry.id"""
         for number, *fields in book.db.execute(listed):
             jobs[number].append(Entry(*fields))
+    for entry in (each for entries in jobs.values() for each in entries):
+        if entry.kind in _TABLES and entry.uid not in rows:
+            raise refuse(str(book.path), f"is damaged (no row of entry {entry.uid})", "`geartrack book rescue OUT`")
     chosen = jobs if numbers is None else numbers
     found = (_summary(number, jobs[number], rows, hours) for number in chosen)
     return [each for each in found if each is not None]

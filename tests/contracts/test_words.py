@@ -19,7 +19,7 @@ def short(path):
 
 
 MODULES = sorted(PACKAGE.rglob("*.py"))
-FACES = [path for path in MODULES if re.match(r"(cards|cli|draw|verdict|words|quote|study)\b", short(path))]
+FACES = [path for path in MODULES if re.match(r"(cards|cli|draw|verdict|words|quote|study|shopbook)\b", short(path))]
 
 
 def faults(found):

@@ -7,16 +7,19 @@ import re
 import shutil
 import sqlite3
 import tempfile
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from book_entries import check_document, gap_body, inputs_body, quote_document
+from book_entries import check_document, gap_body, inputs_body, quote_document, state_body
 
 from geartrack.errors import InputError
 from geartrack.shopbook import Book, default_place
 from geartrack.shopbook import file as book_file
+from geartrack.shopbook.entry import KEYS
 from geartrack.shopbook.rescue import faults_of, rescue
 from geartrack.shopbook.schema import VERSION
+from geartrack.shopbook.summary import summaries
 
 # The tables as version 1 made them, kept here in its own words: a book of that version is made by the test itself.
 VERSION_1 = """
@@ -239,6 +242,49 @@ def test_a_row_taken_out_that_was_altered_is_found(path):
     with Book(path) as book:
         (fault,) = faults_of(book)
     assert "its row in quote does not say what it says" in fault
+
+
+def test_a_row_taken_out_that_is_missing_is_said(path):
+    filled(path, 2)
+    with sqlite3.connect(path) as db:
+        db.execute("DROP TRIGGER quote_no_delete")
+        db.execute("DELETE FROM quote WHERE rowid = 1")
+    db.close()
+    with Book(path) as book, pytest.raises(InputError, match=r"is damaged \(no row of entry"):
+        summaries(book)
+
+
+def test_rescue_leaves_out_what_only_a_newer_version_knows(path, tmp_path):
+    (first, *_) = filled(path, 1)
+    poem = replace(first, uid="f" * 16, kind="poem")
+    with Book(path) as book:
+        fields = [getattr(poem, key) for key in KEYS]
+        book.db.execute(
+            f"INSERT INTO entry ({', '.join(KEYS)}, digest) VALUES (?,?,?,?,?,?,?,?)", [*fields, poem.digest]
+        )
+    saved = rescue(path, tmp_path / "new.sqlite")
+    assert (saved.kept, saved.altered) == (3, 1)
+
+
+def test_rescue_keeps_a_quote_whose_result_is_lost_and_drops_a_state_without_its_quote(path, tmp_path):
+    """The rows of a result and of a quote are taken out of the log by hand, past the triggers."""
+    entries = filled(path, 2)
+    with Book(path) as book:
+        for job, state in ((entries[0].job, "sent"), (entries[3].job, "lost")):
+            quote = next(e for e in entries if e.job == job and e.kind == "quote")
+            with book.writing():
+                book.add("state", state_body(state), job=job, about=quote.uid)
+    with sqlite3.connect(path) as db:
+        db.execute("DROP TRIGGER entry_no_delete")
+        db.execute("DELETE FROM entry WHERE id IN (2, 6)")
+    db.close()
+    saved = rescue(path, tmp_path / "new.sqlite")
+    assert (saved.kept, saved.cut_off, saved.lost) == (5, 2, 2)
+    with Book(tmp_path / "new.sqlite") as book:
+        assert [entry.kind for entry in book.record(1).entries] == ["inputs", "quote", "state"]
+        assert [entry.kind for entry in book.record(2).entries] == ["inputs", "result"]
+        assert book.record(1).state == "sent"
+        assert faults_of(book) == []
 
 
 def test_rescue_keeps_numbers_leaves_the_damaged_file_and_overwrites_nothing(path, tmp_path):
