@@ -21,15 +21,16 @@ with the Lipschitz bound between, which would need an anchor every 0.001 mm of e
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from geartrack.clearance.bounds import SLACK_MM
-from geartrack.clearance.flat import apart, deepest, least_by_row
+from geartrack.clearance.flat import apart, deepest, least_by_row, lower_bounds
 from geartrack.clearance.groups import Groups, Search, by_groups, edges_that_matter, groups_of, near_ones_together
-from geartrack.clearance.outlines import Index, Outlines, outlines
+from geartrack.clearance.outlines import Index, Outlines, on_axis, outlines
 from geartrack.clearance.prepared import Prepared
 from geartrack.clearance.pyramid import Pairs, expanded, level_of, pyramid
 from geartrack.clearance.search import halved
@@ -38,7 +39,7 @@ from geartrack.frame import Array
 from geartrack.tolerances import TOLERANCES, Tolerances
 
 _AT_ONCE = 16_384  # placements that share pyramid and pieces
-_BLOCK = 2_048  # placements whose pairs are in memory together
+_MOST_PAIRS = 1_000_000  # (placement, ball) pairs in memory together, but for what one placement has
 _PAIRS = 16_384  # (placement, piece) pairs worked on at a time
 _PIECE_MM = 1.0  # triangles are cut to this size before they are sorted
 _ROUNDING = 2e-6  # of the largest coordinate: what single precision may be off by, several times over
@@ -62,13 +63,20 @@ def batch_gap(
     if not np.isfinite(corners).all() or not np.isfinite(shifts).all() or (corners[..., 0] < 0).any():
         raise refuse("placements", "a corner or shift is not a finite number, or a corner has r under 0")
     lower, upper = np.empty(n), np.empty(n)
-    for start in range(0, n, _AT_ONCE):
-        block = slice(start, start + _AT_ONCE)
-        sections = corners[block] - shifts[block, None, 2:] * np.array([0.0, 1.0])
-        order = near_ones_together(np.concatenate([sections.reshape(len(sections), -1), shifts[block, :2]], axis=1))
-        low, high = _bounds(prepared, sections[order], shifts[block, :2][order], tolerances.gap_mm)
-        lower[start + order], upper[start + order] = low, high
+    for rows in _alike(corners):
+        sections = corners[rows] - shifts[rows, None, 2:] * np.array([0.0, 1.0])
+        order = near_ones_together(np.concatenate([sections.reshape(len(rows), -1), shifts[rows, :2]], axis=1))
+        found = _bounds(prepared, sections[order], shifts[rows, :2][order], tolerances.gap_mm)
+        lower[rows[order]], upper[rows[order]] = found
     return lower, upper
+
+
+def _alike(corners: Array) -> Iterator[Index]:
+    """Rows whose sections have the same edges on the axis, not too many at once."""
+    kinds, kind = np.unique(on_axis(corners), axis=0, return_inverse=True)
+    for each in range(len(kinds)):
+        rows = np.flatnonzero(kind == each)
+        yield from (rows[start : start + _AT_ONCE] for start in range(0, len(rows), _AT_ONCE))
 
 
 def _bounds(prepared: Prepared, corners: Array, shift: Array, tolerance_mm: float) -> tuple[Array, Array]:
@@ -81,25 +89,31 @@ def _bounds(prepared: Prepared, corners: Array, shift: Array, tolerance_mm: floa
     centroids = pieces.mean(axis=1)
     tree = pyramid(centroids, _reach(pieces, centroids) + slack)
     pieces = pieces[tree.order]
-    handed, level, nearest, near, crossed = by_groups(tree, groups, slack)
-    view = outlines(corners, shift, np.float32).only(near, crossed)
-    exact = outlines(corners, shift).only(near, crossed)
-    best = view.at(tree.levels[-1].centres, np.arange(len(corners)), nearest[groups.of]) + slack
-    least = handed.f + groups.margin.take(handed.row) - tree.levels[level].radii.take(handed.ball)
+    handed = by_groups(tree, groups, slack)
+    view, exact = outlines(corners, shift, np.float32).only(*handed.edges), outlines(corners, shift)
+    best = view.at(tree.levels[-1].centres, np.arange(len(corners)), handed.nearest[groups.of]) + slack
+    start = tree.levels[handed.level]
+    least = handed.pairs.f + groups.margin.take(handed.pairs.row) - start.radii.take(handed.pairs.ball)
     lower, upper = np.full(len(corners), np.inf), np.full(len(corners), np.inf)
-    for start in range(0, len(corners), _BLOCK):
-        rows = np.arange(start, min(start + _BLOCK, len(corners)))
-        first = np.searchsorted(handed.row, groups.of[rows])
-        count = np.searchsorted(handed.row, groups.of[rows], side="right") - first
+    for rows in _blocks(handed.weight[groups.of]):
+        first = np.searchsorted(handed.pairs.row, groups.of[rows])
+        count = np.searchsorted(handed.pairs.row, groups.of[rows], side="right") - first
         row, chosen = expanded(first, count, rows)
         near_enough = least[chosen] < best[row]
         search = Search(tree.levels, view, best, slack)
-        pairs = search.pruned(tree.levels[level], row[near_enough], handed.ball[chosen[near_enough]])
-        pairs = search.down_from(pairs, level)[-1]
+        pairs = search.pruned(start, row[near_enough], handed.pairs.ball[chosen[near_enough]])
+        pairs = search.down_from(pairs, handed.level)[-1]
         edges = edges_that_matter(search, tree.levels[-1], pairs)
         search = Search(tree.levels, view.only(*edges), best, slack)
         _settle(pieces, pairs, search, exact.only(*edges), tolerance_mm, (lower, upper))
     return np.minimum(lower, upper) - SLACK_MM, upper + SLACK_MM
+
+
+def _blocks(weight: Index) -> Iterator[Index]:
+    """Rows (n,) in turn, so many at a time that their pairs (n,) fit the memory."""
+    number = np.cumsum(weight) // _MOST_PAIRS
+    cuts = np.flatnonzero(np.diff(number)) + 1
+    yield from np.split(np.arange(len(weight)), cuts)
 
 
 def _pieces(prepared: Prepared, groups: Groups, slack: np.float32) -> Array:
@@ -148,14 +162,18 @@ def _settle(
 ) -> None:
     """Bounds of the rows in these pairs, from flat triangles; pieces too wide to settle their row are cut smaller."""
     furthest = float(np.hypot(*exact.shift).max())
-    row, ball = pairs.row, pairs.ball
-    while len(row):
+    todo = [(pieces, pairs.row, pairs.ball)]
+    while todo:
+        pieces, row, ball = todo.pop()
+        middle = int(np.searchsorted(row, row[len(row) // 2])) if len(row) > _MOST_PAIRS else 0
+        if middle:
+            todo += [(pieces, row[:middle], ball[:middle]), (pieces, row[middle:], ball[middle:])]
+            continue
         used, ball = _used(ball, len(pieces))
         pieces = pieces[used]
         sag, reach = _sag(pieces, furthest), _reach(pieces, pieces.mean(axis=1))
-        sag_or_none = np.where(reach <= _SMALLEST_MM, 0.0, sag)
-        flat = (sag_or_none <= _FLAT_MM)[ball]
-        fine = sag_or_none <= tolerance_mm / 4
+        small = reach <= _SMALLEST_MM
+        flat, fine = (small | (sag <= _FLAT_MM))[ball], small | (sag <= tolerance_mm / 4)
         open_ = _flat(_Flat(pieces, sag, 2 * reach, fine), row[flat], ball[flat], exact, tolerance_mm, bounds)
         np.minimum(search.best, bounds[1].astype(np.float32) + search.slack, out=search.best)
         flat[flat] = ~open_
@@ -164,7 +182,8 @@ def _settle(
         centroids = pieces.mean(axis=1)
         level = level_of(centroids, _reach(pieces, centroids) + search.slack)
         left = search.pruned(level, *expanded(4 * ball, np.full(len(ball), 4), row))
-        row, ball = left.row, left.ball
+        if len(left.row):
+            todo.append((pieces, left.row, left.ball))
 
 
 def _quartered(pieces: Array) -> Array:
@@ -212,16 +231,20 @@ def _flat(
     for block in (slice(start, start + _PAIRS) for start in range(0, len(row), _PAIRS)):
         r, z = _in_the_half_plane(columns, exact, row[block], ball[block])
         least[block], touching[block] = apart(exact, row[block], r, z, flat.across[ball[block]])
-    least_by_row(row, least + sag, upper)
-    settled = ~touching & (fine | (least - sag >= upper[row] - 0.75 * tolerance_mm))
-    least_by_row(row[settled], (least - sag)[settled], lower)
-    deep = np.flatnonzero(touching & fine)
+    deep = np.flatnonzero(touching)
+    bound, r, z = least - sag, *_in_the_half_plane(columns, exact, row[deep], ball[deep])
     if len(deep):
-        widest = float(sag[deep].max())
+        bound[deep], least[deep] = lower_bounds(exact, row[deep], r, z)
+        bound[deep] -= sag[deep]
+    least_by_row(row, least + sag, upper)
+    settled = (bound >= upper[row] - 0.75 * tolerance_mm) | (fine & ~touching)
+    least_by_row(row[settled], bound[settled], lower)
+    left = ~settled[deep] & fine[deep]
+    if left.any():
+        widest = float(sag[deep[left]].max())
         best = upper - widest
-        r, z = _in_the_half_plane(columns, exact, row[deep], ball[deep])
-        rows, bound = deepest(exact, row[deep], r, z, best, tolerance_mm / 4)
-        np.minimum.at(lower, rows, bound - widest)
+        rows, deeper = deepest(exact, row[deep[left]], r[:, left], z[:, left], best, tolerance_mm / 4)
+        np.minimum.at(lower, rows, deeper - widest)
         np.minimum(upper, best + widest, out=upper)
     return ~settled & ~(touching & fine)
 

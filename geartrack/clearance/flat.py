@@ -61,16 +61,14 @@ def _crosses(view: Outlines, rows: Index, r: Array, z: Array) -> Any:
 
 
 def deepest(view: Outlines, rows: Index, r: Array, z: Array, best: Array, tolerance_mm: float) -> tuple[Index, Array]:
-    """Lower bounds [mm] of triangles (3, p) that touch their sections: rows (q,) and bounds (q,).
+    """Lower bounds [mm] of triangles (3, p) that touch their sections, cut where need be: rows (q,) and bounds (q,).
 
     best: (n,) the least distance known for each row [mm], improved here; nothing that matters lies further under it
     than the tolerance, unless too many triangles stay open.
     """
     settled: list[tuple[Index, Array]] = []
     for turn in range(_ROUNDS):
-        blocks = [slice(start, start + _BLOCK) for start in range(0, len(rows), _BLOCK)]
-        found = [_lower_bounds(view, rows[block], r[:, block], z[:, block]) for block in blocks]
-        lower, f = (np.concatenate(each) for each in zip(*found, strict=True))
+        lower, f = lower_bounds(view, rows, r, z)
         np.minimum.at(best, rows, f)
         open_ = lower < best[rows] - tolerance_mm
         if turn == _ROUNDS - 1 or np.count_nonzero(open_) > _MOST:
@@ -80,6 +78,13 @@ def deepest(view: Outlines, rows: Index, r: Array, z: Array, best: Array, tolera
             break
         rows, r, z = _quartered(rows[open_], r[:, open_], z[:, open_])
     return np.concatenate([rows for rows, _ in settled]), np.concatenate([lower for _, lower in settled])
+
+
+def lower_bounds(view: Outlines, rows: Index, r: Array, z: Array) -> tuple[Array, Array]:
+    """Lower bound (p,) of the signed distance over triangles (3, p), and a value it has there, about the least [mm]."""
+    blocks = [slice(start, start + _BLOCK) for start in range(0, len(rows), _BLOCK)]
+    found = [_lower_bounds(view, rows[block], r[:, block], z[:, block]) for block in blocks]
+    return np.concatenate([lower for lower, _ in found]), np.concatenate([f for _, f in found])
 
 
 def _quartered(rows: Index, r: Array, z: Array) -> tuple[Index, Array, Array]:
@@ -94,7 +99,6 @@ def _quartered(rows: Index, r: Array, z: Array) -> tuple[Index, Array, Array]:
 
 
 def _lower_bounds(view: Outlines, rows: Index, r: Array, z: Array) -> tuple[Array, Array]:
-    """Lower bound (p,) of the signed distance over triangles (3, p), and a value it has there, about the least [mm]."""
     p = len(rows)
     f, normal_r, normal_z, free = (
         a.reshape(3, p) for a in _half_planes(view, np.tile(rows, 3), r.reshape(-1), z.reshape(-1))
@@ -168,8 +172,8 @@ def _nearest_beyond(
 ) -> Array:
     """Distance of each point (p,) to the part of its outline that lies beyond its half-plane; inf where none does."""
     best = np.full(len(rows), np.inf)
-    for edge, side in ((edge, side) for edge in view.edges for side in (1.0, -1.0)):
-        ar, az, _, er, ez, inverse = (column.take(rows) for column in edge)
+    for edge, side in ((edge, side) for edge in view.surface for side in (1.0, -1.0)):
+        ar, az, _, er, ez, inverse = (column.take(rows) for column in view.edges[edge])
         if side < 0:  # the mirror image in the axis matters where a section reaches the axis
             if (ar > 0).all() and (ar + er > 0).all():
                 continue

@@ -91,21 +91,31 @@ def groups_of(corners: Array, shift: Array, slack: np.float32) -> Groups:
     return Groups(of, outlines(section, place, np.float32), margin.astype(np.float32))
 
 
-def by_groups(tree: Pyramid, groups: Groups, slack: np.float32) -> tuple[Pairs, int, Index, Edges, Edges]:
-    """What the groups find for their members: pairs to start from and their level, each group's nearest piece, the
-    edges that may be nearest and those that a ray may cross."""
+class Handed(NamedTuple):
+    """What groups find for their members: pairs to start from, their level in the pyramid, each group's nearest ball of
+    the last level (g,), the edges that matter, and how many pairs each group had left there (g,)."""
+
+    pairs: Pairs
+    level: int
+    nearest: Index
+    edges: tuple[Edges, Edges]
+    weight: Index
+
+
+def by_groups(tree: Pyramid, groups: Groups, slack: np.float32) -> Handed:
+    """The search for every group, its margin left for its members."""
     best = np.full(len(groups.margin), np.inf, np.float32)
     search = Search(tree.levels, groups.view, best, slack, groups.margin)
     left = search.from_top()
     typical = _COARSE * float(np.median(groups.margin))
     fine = (np.median(each.radii.take(p.ball)) < typical for each, p in zip(tree.levels, left, strict=True))
     level = next((i for i, small in enumerate(fine) if small), len(left) - 1)
-    handed, last = left[level], left[-1]
-    handed = handed.where(handed.f - tree.levels[level].radii.take(handed.ball) < best.take(handed.row))
+    pairs, last = left[level], left[-1]
+    pairs = pairs.where(pairs.f - tree.levels[level].radii.take(pairs.ball) < best.take(pairs.row))
     nearest = last.ball[np.lexsort((last.f, last.row))[firsts(last.row)]]
     near, _ = edges_that_matter(search, tree.levels[-1], last)
-    _, crossed = edges_that_matter(search, tree.levels[level], handed)
-    return handed, level, nearest, near, crossed
+    _, crossed = edges_that_matter(search, tree.levels[level], pairs)
+    return Handed(pairs, level, nearest, (near, crossed), np.bincount(last.row, minlength=len(best)))
 
 
 def edges_that_matter(search: Search, level: Level, pairs: Pairs) -> tuple[Edges, Edges]:

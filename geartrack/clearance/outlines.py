@@ -16,7 +16,6 @@ from geartrack.frame import Array
 
 Index = NDArray[np.intp]
 _BLOCK = 16_384  # pairs at a time: the working arrays stay in the processor's cache
-_OFF_MM = 1e6  # where an edge on the axis is put: too far to be the nearest, level with nothing
 
 
 @dataclass(frozen=True, eq=False)
@@ -24,12 +23,14 @@ class Outlines:
     """n sections of k edges, row by row.
 
     edges: per edge the columns (n,) r and z of its start, z of its end, its sides in r and z, and 1 over its length
-    squared, 0 for an edge of no length [mm]. shift: the boss's shifts in x and y (n,) [mm]. near: edges that can be the
-    nearest; crossed: edges a ray toward the axis can cross; all of them until `geartrack.clearance.batch` knows better.
+    squared, 0 for an edge of no length [mm]. shift: the boss's shifts in x and y (n,) [mm]. surface: edges that are not
+    on the axis. near: edges that can be the nearest; crossed: edges a ray toward the axis can cross; all there are,
+    until `geartrack.clearance.groups` knows better.
     """
 
     edges: tuple[tuple[Any, ...], ...]
     shift: tuple[Any, Any]
+    surface: tuple[int, ...]
     near: tuple[int, ...]
     crossed: tuple[int, ...]
 
@@ -85,10 +86,11 @@ class Outlines:
 
 
 def outlines(corners: Array, shift: Array, dtype: Any = np.float64) -> Outlines:
-    """Sections of corners (n, k, 2) [mm], the boss of row i shifted by shift (n, 2) in x and y [mm]."""
-    starts, ends = corners.copy(), np.roll(corners, -1, axis=1)
-    axis = (starts[..., 0] <= 0) & (ends[..., 0] <= 0)
-    starts[axis], ends[axis] = _OFF_MM, _OFF_MM
+    """Sections of corners (n, k, 2) [mm], the boss of row i shifted by shift (n, 2) in x and y [mm].
+
+    The same edges lie on the axis in every row (`on_axis`).
+    """
+    starts, ends = corners, np.roll(corners, -1, axis=1)
     sides = ends - starts
     length2 = (sides**2).sum(axis=-1)
     inverse = np.divide(1.0, length2, out=np.zeros_like(length2), where=length2 > np.finfo(np.float32).tiny)
@@ -96,7 +98,15 @@ def outlines(corners: Array, shift: Array, dtype: Any = np.float64) -> Outlines:
     every = tuple(range(corners.shape[1]))
     edges = tuple(tuple(np.ascontiguousarray(column[:, i], dtype) for column in columns) for i in every)
     x, y = (np.ascontiguousarray(shift[:, i], dtype) for i in range(2))
-    return Outlines(edges, (x, y), every, every)
+    axis = on_axis(corners)
+    surface = tuple(i for i in every if not axis[:, i].any())
+    return Outlines(edges, (x, y), surface, surface, every)
+
+
+def on_axis(corners: Array) -> NDArray[np.bool_]:
+    """Which edges (n, k) of sections (n, k, 2) lie on the axis: no metal's surface."""
+    on: NDArray[np.bool_] = (corners[..., 0] <= 0) & (np.roll(corners[..., 0], -1, axis=1) <= 0)
+    return on
 
 
 def _away2(wr: Any, wz: Any, er: Any, ez: Any, inverse: Any) -> Any:
