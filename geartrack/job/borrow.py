@@ -120,8 +120,9 @@ def _other_file(name: str, source: Source) -> tuple[TextFile, dict[str, Any], ob
 
 def _merged(theirs: dict[str, Any], ours: dict[str, Any]) -> dict[str, Any]:
     """Our keys over theirs; [gears.measured] and [boss.trace] key by key; our way of giving the boss for theirs."""
-    replaced = EITHER if any(key in ours for key in EITHER) else ()
-    replaced += ("edge_break", "length") if "scan" in ours else ()  # of the boss as it was read, not as it is scanned
+    replaced: tuple[str, ...] = EITHER if any(key in ours for key in EITHER) else ()
+    if "scan" in ours or ("trace" in ours and "trace" not in theirs):
+        replaced += ("edge_break", "length")  # of the boss as it was read, not as it is scanned or traced
     merged = {key: value for key, value in theirs.items() if key not in replaced} | ours
     for key in ("measured", "trace"):
         if isinstance(theirs.get(key), dict) and isinstance(ours.get(key), dict):

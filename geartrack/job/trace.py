@@ -73,7 +73,8 @@ class Trace(Table):
     """Drawings of the boss, DXF or SVG.
 
     twelve_oclock: where 12 o'clock lies on the end view, clockwise from up [rad]. side_up: the clock angle [rad] of
-    the metal above the bore's centre line on the side view (to the right of it, where it stands upright).
+    the metal above the bore's centre line on the side view (to the right of it, where it stands upright). give_or_take:
+    how well the lines were traced, 2-sigma [mm].
     """
 
     end_view: BossFile | None = None

@@ -205,3 +205,16 @@ def test_the_check_says_what_the_drawings_rest_on():
     assert "12 o'clock up" in said
     assert "larch-side.svg: one unit is 1 mm, by what is drawn on layer scale, 50 mm long; stations start at " in said
     assert "the tracing gives or takes 0.005 in (0.13 mm)" in said
+
+
+def test_a_trace_in_place_of_a_borrowed_boss_leaves_what_was_its_own(tmp_path):
+    """Edge break and length were read of the boss as it stands in the other file, not as it was traced."""
+    other = text_of(END).replace("trace = {", "# {").split("[boss]")[1]
+    parts = 'edge_break = "1 mm"\nparts = [{ kind = "cylinder", diameter = "54 mm", from = "0 mm", to = "22 mm" }]'
+    saved(tmp_path, "case.toml", f"[boss]{other}{parts}\n")
+    path = job_in(tmp_path, END)
+    text = path.read_text(encoding="utf-8").split("[boss]")[0]
+    path.write_text(f'{text}[boss]\nfile = "case.toml"\ntrace = {{ {END} }}\n', encoding="utf-8")
+    boss = read_job(path).boss
+    assert boss.parts is None
+    assert boss.edge_break is None

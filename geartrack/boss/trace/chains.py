@@ -31,7 +31,7 @@ class Chain:
     closed: bool
 
     def flat(self, tolerance: float) -> Array:
-        """Points (n, 2) along it, chords within a tolerance [drawing's unit]; a closed one's first is not repeated."""
+        """Points (n, 2) along it, chords within a tolerance [any]; a closed one's first is not repeated."""
         runs = [curve.flat(tolerance)[:: -1 if back else 1] for curve, back in self.parts]
         points = np.concatenate([runs[0], *(run[1:] for run in runs[1:])])
         return points[:-1] if self.closed else points

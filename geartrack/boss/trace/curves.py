@@ -1,7 +1,8 @@
 """Curves of a drawing, exact until they are flattened: lines, turns, Bezier curves and splines, moved by their points.
 
 Every piece is told by points that an affine map may move, so nested blocks and transforms lose nothing, unequal
-scales included; only `flat` turns it into straight lines, within a tolerance.
+scales included; only `flat` turns it into straight lines, within a tolerance. Lengths are in
+the drawing's own unit, [any] below.
 """
 
 from __future__ import annotations
@@ -24,12 +25,12 @@ _SPANS = 8  # looks at a spline in at least so many places between two knots
 
 @dataclass(frozen=True, eq=False)
 class Lines:
-    """Straight lines through points (n, 2) [drawing's unit]."""
+    """Straight lines through points (n, 2) [any]."""
 
     points: Array
 
     def flat(self, tolerance: float) -> Array:
-        """Its points (n, 2); the tolerance [drawing's unit] changes nothing."""
+        """Its points (n, 2); the tolerance [any] changes nothing."""
         return self.points
 
 
@@ -37,7 +38,7 @@ class Lines:
 class Turn:
     """An arc of a circle or an ellipse: points c, c + a, c + b (3, 2), from c + a cos t + b sin t at t = start.
 
-    points [drawing's unit]; start, sweep [rad], a negative sweep the other way round.
+    points [any]; start, sweep [rad], a negative sweep the other way round.
     """
 
     points: Array
@@ -45,7 +46,7 @@ class Turn:
     sweep: float
 
     def flat(self, tolerance: float) -> Array:
-        """Points on it (n, 2), chords within a tolerance [drawing's unit].
+        """Points on it (n, 2), chords within a tolerance [any].
 
         An affine image of chords of the unit circle, which stray by 1 - cos(step/2), times the larger axis.
         """
@@ -59,12 +60,12 @@ class Turn:
 
 @dataclass(frozen=True, eq=False)
 class Bezier:
-    """A Bezier curve of second or third degree by its points (3 or 4, 2) [drawing's unit]."""
+    """A Bezier curve of second or third degree by its points (3 or 4, 2) [any]."""
 
     points: Array
 
     def flat(self, tolerance: float) -> Array:
-        """Points on it (n, 2), chords within a tolerance [drawing's unit].
+        """Points on it (n, 2), chords within a tolerance [any].
 
         A chord over a step h of the parameter strays by at most h^2/8 times the largest second derivative, which is
         n (n - 1) times the largest second difference of the points.
@@ -78,7 +79,7 @@ class Bezier:
 
 @dataclass(frozen=True, eq=False)
 class Spline:
-    """A B-spline by its control points (n, 2) [drawing's unit], order, knots and weights (none: all the same)."""
+    """A B-spline by its control points (n, 2) [any], order, knots [-] and weights [-] (none: all the same)."""
 
     points: Array
     order: int
@@ -86,7 +87,7 @@ class Spline:
     weights: tuple[float, ...] | None
 
     def flat(self, tolerance: float) -> Array:
-        """Points on it (n, 2), chords within a tolerance [drawing's unit], looked at between all knots."""
+        """Points on it (n, 2), chords within a tolerance [any], looked at between all knots."""
         from ezdxf.math import BSpline
 
         curve = BSpline(self.points, self.order, self.knots, self.weights)
@@ -121,11 +122,11 @@ class Curve:
     kind: str
 
     def moved(self, turn: Array, shift: Array) -> Curve:
-        """Every point p as turn p + shift: turn (2, 2), shift (2,) [drawing's unit]."""
+        """Every point p as turn p + shift: turn (2, 2) [-], shift (2,) [any]."""
         return replace(self, pieces=tuple(replace(p, points=p.points @ turn.T + shift) for p in self.pieces))
 
     def flat(self, tolerance: float) -> Array:
-        """Points (n, 2) along it, chords within a tolerance [drawing's unit], no two in a row the same."""
+        """Points (n, 2) along it, chords within a tolerance [any], no two in a row the same."""
         points = np.concatenate([piece.flat(tolerance) for piece in self.pieces])
         keep = np.ones(len(points), bool)
         keep[1:] = (np.diff(points, axis=0) != 0).any(axis=1)
@@ -133,12 +134,12 @@ class Curve:
 
     @cached_property
     def extent(self) -> float:
-        """Greatest length of a box round what defines it [drawing's unit]; no less than half its own."""
+        """Greatest length of a box round what defines it [any]; no less than half its own."""
         return _extent([piece.points for piece in self.pieces])
 
 
 def size_of(curves: Sequence[Curve]) -> float:
-    """Greatest length of a box round curves [drawing's unit]."""
+    """Greatest length of a box round curves [any]."""
     return _extent([piece.points for curve in curves for piece in curve.pieces])
 
 

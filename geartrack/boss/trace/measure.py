@@ -27,9 +27,9 @@ _STRAIGHT = 1e-3  # of its length: a line may be this far from straight
 
 @dataclass(frozen=True, eq=False)
 class Loop:
-    """A closed chain: points (n, 2) along it, centre (2,), diameter of a circle as large, all [drawing's unit].
+    """A closed chain: points (n, 2) along it, centre (2,), and how large a circle of its area is across, all [any].
 
-    out_of_round: how far it strays from that circle, as a part of its radius.
+    out_of_round: how far it strays from that circle, as a part of its radius [-].
     """
 
     chain: Chain
@@ -39,7 +39,7 @@ class Loop:
     out_of_round: float
 
     def holds(self, place: Array) -> bool:
-        """Whether it goes round a place (2,) [drawing's unit]."""
+        """Whether it goes round a place (2,) [any]."""
         out = self.points - place
         angle = np.arctan2(out[:, 1], out[:, 0])
         turned = np.remainder(np.roll(angle, -1) - angle + math.pi, 2 * math.pi) - math.pi
@@ -47,7 +47,7 @@ class Loop:
 
 
 def signed_area(points: Array) -> float:
-    """Area of a polygon (n, 2) [mm2, or whatever its points are in], negative if it runs clockwise."""
+    """Area of a polygon (n, 2) in the square of its points' unit [any], negative if clockwise."""
     x, y = (points - points[0]).T
     return float((x * np.roll(y, -1) - np.roll(x, -1) * y).sum() / 2)
 
@@ -66,7 +66,7 @@ def loop_of(chain: Chain) -> Loop:
 
 
 def straight(chain: Chain) -> Array | None:
-    """The two ends (2, 2) of an open chain that is one straight line [drawing's unit]; None for any other."""
+    """The two ends (2, 2) of an open chain that is one straight line [any]; None for any other."""
     if chain.closed:
         return None
     points = chain.flat(_FINE * size_of([curve for curve, _ in chain.parts]))
@@ -89,9 +89,9 @@ def outline_loops(curves: Sequence[Curve], drawing: Drawing, trace: Trace) -> tu
 def bore_circle(
     curves: Sequence[Curve], loops: Sequence[Loop], drawing: Drawing, trace: Trace, expected: float | None
 ) -> Loop:
-    """The pilot bore's circle: on its layer, or the one circle within an outline; expected: its diameter, if known.
+    """The pilot bore's circle: on its layer, or the one circle within an outline.
 
-    In the drawing's unit. Raises InputError where there is none, or more than one.
+    expected: its diameter, if known [any]. Raises InputError where there is none, or more than one.
     """
     if trace.end_bore is not None:
         circle = loop_of(one_chain(on_layer(drawing, trace.end_bore), drawing, "end_bore", trace.end_bore))
@@ -152,7 +152,7 @@ def scale_of(
 ) -> tuple[float, list[str]]:
     """How long a unit of the drawing is [mm], and the note that says so and by what; `key` may state it otherwise.
 
-    bore: its diameter as drawn [drawing's unit] and as the job has it [mm].
+    bore: its diameter as drawn [any] and as the job has it [mm].
     """
     if known is None:
         if drawing.unit_mm is None:
@@ -176,7 +176,7 @@ def scale_of(
 
 
 def _drawn(known: Known, drawing: Drawing, key: str) -> float:
-    """Length of the one straight line, or diameter of the one circle, on a layer [drawing's unit]."""
+    """Length of the one straight line, or diameter of the one circle, on a layer [any]."""
     chain = one_chain(on_layer(drawing, known.layer), drawing, key, known.layer)
     if chain.closed:
         loop = loop_of(chain)

@@ -32,7 +32,7 @@ _PHYSICAL = {"mm": "1 mm", "cm": "1 cm", "in": "1 in"}
 
 @dataclass(frozen=True, eq=False)
 class Affine:
-    """The map p -> turn p + shift: turn (2, 2), shift (2,) [drawing's unit]."""
+    """The map p -> turn p + shift: turn (2, 2) [-], shift (2,) [any]."""
 
     turn: Array
     shift: Array
