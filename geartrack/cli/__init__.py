@@ -77,9 +77,8 @@ def check(
 ) -> None:
     """Does this job's gear set touch the boss, and what has to go?"""
     from geartrack.cli import present
-    from geartrack.study import check as study_check
 
-    answer = study_check(present.changed(job, teeth, target, units), present.sampling(fast, draws, seed))
+    answer = present.answered(present.changed(job, teeth, target, units), fast=fast, draws=draws, seed=seed)
     if figure:
         present.save_check_figure(answer, figure)
     present.as_json(answer) if as_json else present.check(answer, inputs=inputs)
@@ -148,10 +147,9 @@ def ratios(
 def quote(job: Path, teeth: str | None, target: str | None, as_json: bool, units: str | None) -> None:
     """Hours and money for what the check found: low, likely, high."""
     from geartrack.cli import present
-    from geartrack.study import check as study_check
     from geartrack.study import quote_for
 
-    answer = study_check(present.changed(job, teeth, target, units))
+    answer = present.answered(present.changed(job, teeth, target, units))
     present.quote(answer, quote_for(answer), as_json)
 
 

@@ -44,12 +44,13 @@ def book() -> None:
 @BOOK
 def add(job: Path, customer: str | None, to: int | None, place: Path | None) -> None:
     """Check a job, price it, and write job, result and quote into the book."""
+    from geartrack.cli import present
     from geartrack.job import read_job
     from geartrack.shopbook.record import add_job
-    from geartrack.study import check, quote_for
+    from geartrack.study import quote_for
 
     with _open(place, create=True) as opened:
-        answer = check(read_job(job))
+        answer = present.answered(read_job(job))
         number = add_job(opened, job, answer, quote_for(answer), customer=customer, to=to)
     click.echo(f"Job {number}: {answer.job.name}, {answer.pair}: {answer.verdict.words}. The quote is a draft.")
 

@@ -10,7 +10,7 @@ import click
 from geartrack.cli import present
 from geartrack.datafiles import data_path
 from geartrack.errors import refuse
-from geartrack.study import check, compare_ratios, pairs_between, quote_for
+from geartrack.study import compare_ratios, pairs_between, quote_for
 
 MAIN_JOB = "jobs/grind.toml"
 
@@ -18,7 +18,7 @@ MAIN_JOB = "jobs/grind.toml"
 def run_demo(as_json: bool, figure: Path | None, units: str | None) -> None:
     """Check, ratios and quote of the main demo job; with as_json, the check alone."""
     job = present.changed(data_path(MAIN_JOB), None, None, units)
-    answer = check(job)
+    answer = present.answered(job)
     if figure:
         present.save_check_figure(answer, figure)
     if as_json:

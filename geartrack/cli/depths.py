@@ -19,9 +19,8 @@ def depths(job: Path, out: Path, paper: str | None, teeth: str | None, target: s
     from geartrack.export.depth_table import check_name, depth_file, depth_table
     from geartrack.export.paper import paper_for
     from geartrack.files import write_whole
-    from geartrack.study import check
 
     check_name(out)
-    answer = check(present.changed(job, teeth, target, units))
+    answer = present.answered(present.changed(job, teeth, target, units))
     write_whole(depth_file(depth_table(answer), out, paper_for(paper, answer.job.units)), out, overwrite=True)
     present.wrote(out)

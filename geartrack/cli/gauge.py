@@ -32,10 +32,9 @@ def gauge(
     from geartrack.cli import present
     from geartrack.export.gauge import gauge_files, gauges, typed_fit
     from geartrack.files import write_folder
-    from geartrack.study import check
 
     read = present.changed(job, teeth, target, units)
     fit_mm = typed_fit(read, fit, spigot)
-    answer = check(read)
+    answer = present.answered(read)
     for path in write_folder(gauge_files(answer, gauges(answer, fit_mm)), folder):
         present.wrote(path)

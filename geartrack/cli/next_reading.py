@@ -25,9 +25,8 @@ def next_command(
 ) -> None:
     """Which reading to take next: what each still to take would change, the best per minute first."""
     from geartrack.cli import present
-    from geartrack.study import check
 
-    answer = check(present.changed(job, teeth, target, units), present.sampling(False, draws, seed))
+    answer = present.answered(present.changed(job, teeth, target, units), draws=draws, seed=seed)
     if figure:
         present.save_sure_figure(answer, figure)
     present.as_json(answer) if as_json else present.next_readings(answer)

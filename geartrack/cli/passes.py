@@ -35,11 +35,11 @@ def passes(
     """The cut in passes: how far each goes, what the gap should read after it, what a reading leaves to take."""
     from geartrack.cli import present
     from geartrack.job import typed_length
-    from geartrack.study import check, pass_plan
+    from geartrack.study import pass_plan
 
     depth = typed_length(depth_each, where="--depth-each", low_mm=0.02, high_mm=2) if depth_each is not None else None
     readings = [typed_length(text, where="--now-at", low_mm=0, high_mm=25) for text in now_at]
-    answer = check(present.changed(job, teeth, target, units))
+    answer = present.answered(present.changed(job, teeth, target, units))
     plan = pass_plan(answer, depth_each_mm=depth.value if depth else None, readings=readings, after=after)
     present.as_json(plan) if as_json else _show(plan)
 

@@ -22,11 +22,13 @@ from geartrack.job import Job, read_job, with_changes
 from geartrack.quote import Quote, Three
 from geartrack.spread import Sampling
 from geartrack.study import PassPlan, as_document, with_teeth
+from geartrack.study import check as study_check
 from geartrack.study.answer import Answer, RatioTable
 from geartrack.study.gears import GearSheet
 from geartrack.units import Rounding, Units, show_both, show_length
 
 Result = TypeVar("Result")
+DRAWS_SAID = "GEARTRACK_DRAWS"
 OTHER: dict[Units, Units] = {"in": "mm", "mm": "in"}
 
 
@@ -45,14 +47,22 @@ def changed(job: Path, teeth: str | None, target: str | None, units: str | None)
     return with_teeth(read, teeth) if teeth else read
 
 
-def sampling(fast: bool, draws: int | None, seed: int | None) -> Sampling | None:
-    """How low to high is drawn, by the flags; None for the straight sum."""
+def answered(job: Job, *, fast: bool = False, draws: int | None = None, seed: int | None = None) -> Answer:
+    """The answer to a job, its low to high drawn unless `fast` asks for the straight sum.
+
+    How many draws: as given, else as GEARTRACK_DRAWS says in the environment, else the usual number.
+    """
     if fast and (draws is not None or seed is not None):
         raise refuse("--fast", "makes no draws", "--fast alone, or --draws and --seed without it")
+    if fast:
+        return study_check(job, None)
+    said = os.environ.get(DRAWS_SAID, "")
+    if draws is None and said:
+        if not said.isdecimal():
+            raise refuse(f"{DRAWS_SAID} in the environment", f"{said[:20]!r} is no number of draws", "such as 8192")
+        draws = int(said)
     typed = {"count": draws, "seed": seed}
-    if draws is None and seed is None:
-        return None
-    return None if fast else Sampling(**{name: value for name, value in typed.items() if value is not None})
+    return study_check(job, Sampling(**{name: value for name, value in typed.items() if value is not None}))
 
 
 def as_json(result: Answer | RatioTable | PassPlan | Quote | GearSheet) -> None:

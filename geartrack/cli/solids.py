@@ -22,8 +22,7 @@ def solids(job: Path, folder: Path, teeth: str | None, target: str | None) -> No
     from geartrack.export.solids import solid_files
     from geartrack.export.solids import solids as make
     from geartrack.files import write_folder
-    from geartrack.study import check
 
-    answer = check(present.changed(job, teeth, target, None))
+    answer = present.answered(present.changed(job, teeth, target, None))
     for path in write_folder(solid_files(make(answer)), folder):
         present.wrote(path)

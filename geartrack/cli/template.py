@@ -20,9 +20,8 @@ def template(job: Path, out: Path, paper: str | None, teeth: str | None, target:
     from geartrack.export.template import check_name, template_file
     from geartrack.export.template import template as make
     from geartrack.files import write_whole
-    from geartrack.study import check
 
     check_name(out)
-    answer = check(present.changed(job, teeth, target, units))
+    answer = present.answered(present.changed(job, teeth, target, units))
     write_whole(template_file(make(answer), out, paper_for(paper, answer.job.units)), out, overwrite=True)
     present.wrote(out)
