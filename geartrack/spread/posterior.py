@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from difflib import get_close_matches
 from functools import cached_property
 
 import numpy as np
 
 from geartrack.assembly import WEIGHED, Many, Plan, many
 from geartrack.assembly.model import MODEL
+from geartrack.errors import refuse
 from geartrack.frame import Array
 from geartrack.inputs import MODEL as MODEL_TERM
 from geartrack.quantity import Quantity, give_or_take
@@ -147,6 +149,16 @@ class _Model:
     plan: Plan
 
     @cached_property
+    def correlations(self) -> tuple[Correlation, ...]:
+        """Inputs that err together; InputError for a name that is none."""
+        for name in (name for each in self.plan.job.correlated for name in (each.first, each.second)):
+            if name not in self.plan.inputs:
+                near = get_close_matches(name, self.plan.inputs, n=1)
+                right = f"was {near[0]} meant?" if near else "a name as check --inputs --json lists it"
+                raise refuse("correlated", f"there is no input {name[:40]!r} in this job", right)
+        return tuple(Correlation(each.first, each.second, each.by) for each in self.plan.job.correlated)
+
+    @cached_property
     def inputs(self) -> dict[str, Quantity]:
         """Every input that is drawn, by name; what the gears of the old set have is named `old.`."""
         score = give_or_take(0.0, SIGMAS)
@@ -158,8 +170,7 @@ class _Model:
     def worked(self, scores: Array) -> _Worked:
         """The sets for independent scores (n, k) [-]."""
         plan, old = self.plan, self.plan.old
-        correlated = tuple(Correlation(each.first, each.second, each.by) for each in plan.job.correlated)
-        values = values_of(self.inputs, scores, correlated)
+        values = values_of(self.inputs, scores, self.correlations)
         height_scores = np.stack([values.pop(name) for name in (_SCORE, _OLD_SCORE) if name in values], axis=1)
         own = {name: each for name, each in values.items() if not name.startswith(OLD)}
         sets = [many(plan, own, len(scores))] + ([many(old, _of_old(values), len(scores))] if old else [])
