@@ -12,7 +12,7 @@ import numpy as np
 import trimesh
 from gap_shapes import OFFSET, RING, cylinder
 
-from geartrack.clearance import gap, prepare
+from geartrack.clearance import batch_gap, gap, prepare
 from geartrack.frame import meridian
 from geartrack.section import Section
 from geartrack.sweep import signed_distance
@@ -21,6 +21,7 @@ RING_FACETS = 1440
 SEARCH_MM = 20.0
 SIZES = {"2k": (40, 24), "50k": (200, 124), "1M": (1290, 388)}
 APART, TOUCHING = RING.moved(dz_mm=-1.0), RING.moved(dz_mm=-3.0)
+PLACEMENTS = 10_000
 RATIOS = [RING.moved(dz_mm=-0.2 * step) for step in range(20)]  # as the ring climbs from ratio to ratio
 
 
@@ -87,3 +88,36 @@ FCL = Contestant("fcl, distance", _fcl, _fcl_distance)
 MANIFOLD = Contestant("manifold3d, min_gap", _manifold, _manifold_gap)
 MANIFOLD_BOOLEAN = Contestant("manifold3d, boolean", _manifold, _manifold_common)
 CONTESTANTS = {c.name: c for c in (OURS, VERTICES, HYPOT, FCL, MANIFOLD, MANIFOLD_BOOLEAN)}
+
+
+def drawn(count: int = PLACEMENTS) -> tuple[Any, Any]:
+    """Invented draws: a ring section of its own for each placement (count, 6, 2), and how the boss is shifted."""
+    rng = np.random.default_rng(0)
+    corners = np.repeat(APART.points[None], count, axis=0) + rng.normal(0, 0.05, (count, 6, 2))
+    corners[..., 1] += rng.normal(0, 0.3, (count, 1))
+    return corners, rng.normal(0, 1, (count, 3)) * [0.1, 0.38, 0.38]
+
+
+def ours_at_once(vertices: Any, triangles: Any, corners: Any, shifts: Any) -> Any:
+    """Certified bounds of every placement's gap."""
+    return batch_gap(prepare(vertices, triangles), corners, shifts)
+
+
+def fcl_one_ring(vertices: Any, triangles: Any, shifts: Any) -> Any:
+    """A plain loop over the collision library: one ring for all, the boss moved; both built once."""
+    ring, boss = _facets(APART), _fcl(vertices, triangles)
+    other = _fcl(ring.vertices, ring.faces)
+    found = []
+    for shift in shifts:
+        boss.setTransform(fcl.Transform(shift))
+        found.append(fcl.distance(boss, other, fcl.DistanceRequest(), fcl.DistanceResult()))
+    return np.array(found)
+
+
+def fcl_own_rings(vertices: Any, triangles: Any, corners: Any, shifts: Any) -> Any:
+    """The same with a ring for each placement, which has to be built anew."""
+    boss, found = _fcl(vertices, triangles), []
+    for points, shift in zip(corners, shifts, strict=True):
+        boss.setTransform(fcl.Transform(shift))
+        found.append(_fcl_distance(boss, Section(points, APART.edges)))
+    return np.array(found)

@@ -28,6 +28,10 @@ from gap_contestants import (
     SIZES,
     TOUCHING,
     VERTICES,
+    drawn,
+    fcl_one_ring,
+    fcl_own_rings,
+    ours_at_once,
     rough_boss,
 )
 
@@ -104,7 +108,25 @@ def column(size: str) -> dict[str, str]:
         "**manifold3d boolean / geartrack**": f"{both[MANIFOLD_BOOLEAN.name] / both[OURS.name]:.1f}",
         **{f"20 ratios, {name}": milliseconds(value) for name, value in twenty.items()},
         "**20 ratios, manifold3d boolean / geartrack**": f"{twenty[MANIFOLD_BOOLEAN.name] / twenty[OURS.name]:.1f}",
+        **placements(boss),
         **{f"added memory, {name} [MB]": f"{value:.0f}" for name, value in memory.items()},
+    }
+
+
+def placements(boss: Any) -> dict[str, str]:
+    """10,000 placements at once, beside a plain loop over fcl; the loop that builds rings is run on 50 and scaled."""
+    corners, shifts = drawn()
+    one = np.repeat(APART.points[None], len(shifts), axis=0)
+    ours, same = (seconds(lambda c=c: ours_at_once(*boss, c, shifts), 1, 0) for c in (corners, one))
+    loop = seconds(lambda: fcl_one_ring(*boss, shifts), 1, 0)
+    building = seconds(lambda: fcl_own_rings(*boss, corners[:50], shifts[:50]), 1, 0) * len(shifts) / 50
+    return {
+        "10,000 placements, one ring, geartrack": milliseconds(same),
+        "10,000 placements, one ring, fcl": milliseconds(loop),
+        "**10,000 placements, one ring, fcl / geartrack**": f"{loop / same:.0f}",
+        "10,000 placements, a ring each, geartrack": milliseconds(ours),
+        "10,000 placements, a ring each, fcl (50 run)": milliseconds(building),
+        "**10,000 placements, a ring each, fcl / geartrack**": f"{building / ours:.0f}",
     }
 
 

@@ -9,8 +9,22 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import Any
 
+import numpy as np
 import pytest
-from gap_contestants import APART, CONTESTANTS, HYPOT, OURS, RATIOS, SIZES, TOUCHING, VERTICES, rough_boss
+from gap_contestants import (
+    APART,
+    CONTESTANTS,
+    HYPOT,
+    OURS,
+    RATIOS,
+    SIZES,
+    TOUCHING,
+    VERTICES,
+    drawn,
+    fcl_own_rings,
+    ours_at_once,
+    rough_boss,
+)
 
 from geartrack.clearance import gap, prepare
 
@@ -55,3 +69,15 @@ def test_twenty_ratios(benchmark: Any, size: str) -> None:
 
     gaps = benchmark(twenty)
     assert gaps == sorted(gaps, reverse=True)
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_ten_thousand_placements(benchmark: Any, size: str) -> None:
+    """Each with its own ring; fcl, one by one, says the same of a few that are apart."""
+    boss, (corners, shifts) = boss_of_size(size), drawn()
+    low, high = benchmark.pedantic(ours_at_once, args=(*boss, corners, shifts), rounds=1)
+    assert (high - low <= 0.001).all()
+    few = np.flatnonzero(low > 0)[:10]
+    theirs = fcl_own_rings(*boss, corners[few], shifts[few])
+    assert (low[few] - 1e-6 <= theirs).all()
+    assert (theirs <= high[few] + 0.0005).all()  # their ring's facets lie inside the ring by up to 0.0003 mm
