@@ -15,7 +15,7 @@ from geartrack.shopbook.schema import APPLICATION_ID, VERSION, bring_up, version
 
 WAIT_MS = 10_000
 _OLDEST_SQLITE = (3, 37, 0)  # the first with STRICT tables
-_MAGIC = b"SQLite format 3\x00"
+MAGIC = b"SQLite format 3\x00"
 _RESCUE = "`geartrack book rescue OUT` copies what can still be read to a new book"
 _SAID = {
     "SQLITE_BUSY": ("is in use by another program", "try again; nothing of this was written"),
@@ -94,7 +94,7 @@ def _look(path: Path) -> None:
         raise refuse(str(path), "no book is there yet", "`geartrack book add JOB` starts one") from None
     except OSError as fault:
         raise refuse(str(path), f"cannot be read: {fault.strerror}", "a book's file, which you may read") from None
-    if not head.startswith(_MAGIC) or len(head) < 100:
+    if not head.startswith(MAGIC) or len(head) < 100:
         what = "is empty or was cut short" if len(head) < 100 else "is no book: its first bytes are another's"
         raise refuse(str(path), what, "a book made by `geartrack book`, or its backup")
     if int.from_bytes(head[68:72], "big") != APPLICATION_ID:

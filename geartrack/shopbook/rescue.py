@@ -13,12 +13,20 @@ from pathlib import Path
 from geartrack.errors import InputError, refuse
 from geartrack.shopbook.bodies import checked
 from geartrack.shopbook.book import Book
+from geartrack.shopbook.carve import rows
 from geartrack.shopbook.entry import KEYS, KINDS, Entry
-from geartrack.shopbook.file import told
+from geartrack.shopbook.file import MAGIC, told
 
 _COLUMNS = ", ".join(KEYS)
-_LEAST_BYTES = 200  # no row is smaller, so a file has no more rows than its size over this
-_MISSES = 20_000  # so many numbers in a row without an entry: there are no more
+
+
+@dataclass(frozen=True)
+class _Found:
+    """Entries by number that vouch for themselves, numbers of jobs by name, and how many entries were altered."""
+
+    entries: dict[int, Entry]
+    jobs: dict[str, int]
+    altered: int
 
 
 @dataclass(frozen=True)
@@ -73,75 +81,61 @@ def rescue(path: Path, out: Path) -> Rescued:
         raise refuse(str(out), "is there already", "another name: a rescue overwrites nothing")
     with tempfile.TemporaryDirectory() as folder:
         try:
-            copy = _copied(path, Path(folder))
-            rows = list(_readable(copy)) or list(_readable(_with_new_head(copy)))
+            found = _found(_copied(path, Path(folder)))
         except OSError as fault:
             raise refuse(str(path), f"cannot be read: {fault.strerror or fault}", "the damaged book's file") from None
-        if not rows:
-            raise refuse(str(path), "nothing in it can be read", "a backup, or an export")
-        with Book(out, create=True) as book:
-            return _written(book, rows)
+    if not found.entries:
+        raise refuse(str(path), "nothing in it can be read", "a backup, or an export")
+    with Book(out, create=True) as book:
+        return _written(book, found)
 
 
 def _copied(path: Path, folder: Path) -> Path:
-    """A copy to read from, with what was written last and lies beside the book."""
-    copy = folder / "damaged.sqlite"
-    shutil.copyfile(path, copy)
-    log = path.with_name(path.name + "-wal")
+    """A copy that starts as a book does, with what was committed last and lay in the log beside it."""
+    copy, log = folder / "damaged.sqlite", path.with_name(path.name + "-wal")
+    content = path.read_bytes()
+    copy.write_bytes(content if _starts_well(content) else _with_new_head(content, folder))
     if log.exists():
         shutil.copyfile(log, copy.with_name(copy.name + "-wal"))
+    with suppress(sqlite3.Error), closing(sqlite3.connect(copy, isolation_level=None)) as db:
+        db.execute("PRAGMA writable_schema = ON")  # go on past a list of tables or a length that does not fit
+        db.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
     return copy
 
 
-def _with_new_head(copy: Path) -> Path:
-    """The copy under the first page of a new book, which says where each table starts: the same in every book."""
-    new = copy.with_name("new.sqlite")
+def _starts_well(content: bytes) -> bool:
+    size = int.from_bytes(content[16:18], "big")
+    return content.startswith(MAGIC) and (size == 1 or size in (512 << n for n in range(7)))
+
+
+def _with_new_head(content: bytes, folder: Path) -> bytes:
+    """The file under the first page of a new book."""
+    new = folder / "new.sqlite"
     Book(new, create=True).db.close()
-    size = int.from_bytes(new.read_bytes()[16:18], "big")
-    head, body = new.read_bytes()[:size], copy.read_bytes()
-    pages = (len(body) // size).to_bytes(4, "big")
-    copy.write_bytes(head[:28] + pages + head[32:] + body[size:])
-    copy.with_name(copy.name + "-wal").unlink(missing_ok=True)
-    return copy
+    head = new.read_bytes()
+    size = int.from_bytes(head[16:18], "big")
+    return head[:28] + (len(content) // size).to_bytes(4, "big") + head[32:size] + content[size:]
 
 
-def _readable(copy: Path) -> Iterator[tuple[int, int | None, Entry, str]]:
-    """The rows that can be read, each by its own number, so that a damaged page takes no other with it."""
-    with closing(sqlite3.connect(copy, isolation_level=None)) as db:
-        db.execute("PRAGMA writable_schema = ON")  # read on past a schema or a length that does not fit
-        db.text_factory = lambda raw: raw.decode("utf-8", errors="replace")
-        last = max(copy.stat().st_size, _size_of_log(copy)) // _LEAST_BYTES + 1
-        newest = _number(db, "SELECT max(id) FROM entry NOT INDEXED", ())
-        misses = 0
-        for number in range(1, max(last, newest or 0) + 1):
-            sql = f"SELECT {_COLUMNS}, digest FROM entry NOT INDEXED WHERE id = ?"
-            try:
-                row = db.execute(sql, (number,)).fetchone()
-            except sqlite3.Error:
-                row = None
-            misses = 0 if row else misses + 1
-            if misses > _MISSES:
-                return
-            if row and all(isinstance(value, str) for n, value in enumerate(row) if KEYS[n : n + 1] != ("about",)):
-                yield (
-                    number,
-                    _number(db, "SELECT id FROM job NOT INDEXED WHERE uid = ?", (row[1],)),
-                    Entry(*row[:-1]),
-                    row[-1],
-                )
+def _found(copy: Path) -> _Found:
+    """The entries on every page that can be read, whether anything leads to it or not, and the numbers of jobs."""
+    found = _Found({}, {}, 0)
+    altered = set()
+    for number, values in rows(copy.read_bytes()):
+        match values:
+            case [None, str(uid)] if len(uid) == 16:
+                found.jobs[uid] = number
+            case [None, *fields, str(digest)] if len(fields) == len(KEYS) and all(map(_is_field, fields)):
+                entry = Entry(*fields)  # type: ignore[arg-type]
+                if entry.digest == digest and _is_known(entry):
+                    found.entries[number] = entry
+                else:
+                    altered.add(number)
+    return replace(found, altered=len(altered - found.entries.keys()))
 
 
-def _size_of_log(copy: Path) -> int:
-    log = copy.with_name(copy.name + "-wal")
-    return log.stat().st_size if log.exists() else 0
-
-
-def _number(db: sqlite3.Connection, sql: str, values: tuple[object, ...]) -> int | None:
-    try:
-        found = db.execute(sql, values).fetchone()
-    except sqlite3.Error:
-        return None
-    return int(found[0]) if found and isinstance(found[0], int) else None
+def _is_field(value: object) -> bool:
+    return value is None or isinstance(value, str)
 
 
 def _is_known(entry: Entry) -> bool:
@@ -151,11 +145,10 @@ def _is_known(entry: Entry) -> bool:
     return False
 
 
-def _written(book: Book, rows: list[tuple[int, int | None, Entry, str]]) -> Rescued:
-    sound = [(job, entry) for _, job, entry, digest in rows if entry.digest == digest and _is_known(entry)]
+def _written(book: Book, found: _Found) -> Rescued:
     kept, cut_off, jobs = set[str](), 0, set[str]()
     with book.writing():
-        for job, entry in sound:
+        for _, entry in sorted(found.entries.items()):
             alone = entry
             if entry.about is not None and entry.about not in kept:
                 cut_off += 1
@@ -163,10 +156,11 @@ def _written(book: Book, rows: list[tuple[int, int | None, Entry, str]]) -> Resc
                     continue
                 alone = replace(entry, about=None)
             if entry.job not in jobs:
-                free = job is not None and not book.db.execute("SELECT 1 FROM job WHERE id = ?", (job,)).fetchone()
-                book.db.execute("INSERT INTO job VALUES (?, ?)", (job if free else None, entry.job))
+                number = found.jobs.get(entry.job)
+                free = number and not book.db.execute("SELECT 1 FROM job WHERE id = ?", (number,)).fetchone()
+                book.db.execute("INSERT INTO job VALUES (?, ?)", (number if free else None, entry.job))
                 jobs.add(entry.job)
             book.put(alone)
             kept.add(entry.uid)
-    altered = len(rows) - len(sound)
-    return Rescued(len(kept), len(jobs), altered, cut_off, max(number for number, *_ in rows) - len(rows))
+    lost = max(found.entries) - len(found.entries) - found.altered
+    return Rescued(len(kept), len(jobs), found.altered, cut_off, max(lost, 0))

@@ -12,10 +12,13 @@ from pathlib import Path
 
 import pytest
 from book_entries import check_document, gap_body, inputs_body, quote_document, state_body
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from geartrack.errors import InputError
 from geartrack.shopbook import Book, default_place
 from geartrack.shopbook import file as book_file
+from geartrack.shopbook.carve import rows
 from geartrack.shopbook.entry import KEYS
 from geartrack.shopbook.rescue import faults_of, rescue
 from geartrack.shopbook.schema import VERSION
@@ -174,29 +177,74 @@ def test_a_book_cut_short_is_said_and_what_is_left_is_rescued(path, tmp_path):
 
 
 def test_every_page_may_be_lost_and_the_rest_is_rescued(path, tmp_path):
-    """Each page in turn, the first with its list of tables too; no entry is made up, those on other pages are kept."""
+    """Each page in turn, roots and the first with its list of tables too: no entry is made up, and none is lost but
+    those on that page or with a part of them there. A page holds no more than six of these."""
     entries = {entry.uid: entry for entry in filled(path, 12, note="z" * 1500)}
-    whole, kept, roots = path.read_bytes(), [], 0
+    whole, kept = path.read_bytes(), []
     for page in range(pages_of(path)):
         path.write_bytes(whole[: page * 4096] + b"\xa5" * 4096 + whole[(page + 1) * 4096 :])
         out = tmp_path / f"new-{page}.sqlite"
-        if not rescued(path, out):
-            roots += 1
-            continue
+        saved = rescue(path, out)
         with Book(out) as book:
+            found = list(book.entries())
             assert faults_of(book) == []
-            for entry in book.entries():
-                assert entry.body == entries[entry.uid].body
-            kept.append(len(list(book.entries())))
-    assert len(kept) > 20
-    assert roots <= 2  # the root of the entries, and one that holds too many of them
-    assert sum(count == len(entries) for count in kept) > len(kept) / 2
+        assert all(entry.body == entries[entry.uid].body for entry in found)
+        assert saved.kept == len(found)
+        kept.append(len(found))
+    assert len(kept) > 25
+    assert max(kept) == len(entries)
     assert min(kept) >= len(entries) - 6
 
 
-def rescued(path, out):
+def test_a_large_book_of_which_the_end_is_lost_keeps_its_beginning(path, tmp_path):
+    """So large that the pages which lead to the first entries lie behind them, and go with the end."""
+    entries = filled(path, 400, note="w" * 3500)
+    raw = path.read_bytes()
+    path.write_bytes(raw[: len(raw) // 8])
+    saved = rescue(path, tmp_path / "new.sqlite")
+    with Book(tmp_path / "new.sqlite") as book:
+        found = list(book.entries())
+        assert faults_of(book) == []
+    assert found == entries[: len(found)]
+    assert len(entries) / 12 < saved.kept < len(entries) / 6
+
+
+@pytest.mark.parametrize("note", ["", "ä" * 1000, "x" * 4030, "x" * 30_000])
+def test_pages_read_by_themselves_say_what_sqlite_says(path, note):
+    filled(path, 7, note=note)
+    found = {tuple(values[1:]): number for number, values in rows(path.read_bytes()) if values[0] is None}
+    with Book(path) as book:
+        wanted = {tuple(row[1:]): row[0] for row in book.db.execute("SELECT * FROM entry")}
+        wanted |= {tuple(row[1:]): row[0] for row in book.db.execute("SELECT * FROM job")}
+        numbers = book.db.execute("SELECT low_mm, gap_mm, high_mm, was_read FROM result").fetchall()
+    assert found == wanted
+    assert sum(values[2:] == list(numbers[0]) for _, values in rows(path.read_bytes())) == 7
+
+
+@settings(max_examples=30, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(data=st.data())
+def test_no_damage_makes_a_rescue_invent_or_fall_over(one_book, tmp_path, data):
+    """Bytes changed anywhere, up to whole pages of noise."""
+    whole, bodies = one_book
+    raw = bytearray(whole)
+    for _ in range(data.draw(st.integers(1, 4))):
+        at = data.draw(st.integers(0, len(raw) - 1))
+        noise = data.draw(st.binary(min_size=1, max_size=300))
+        raw[at : at + len(noise)] = noise
+    path, out = tmp_path / "damaged.sqlite", tmp_path / "new.sqlite"
+    path.write_bytes(raw)
+    out.unlink(missing_ok=True)
     with contextlib.suppress(InputError):
-        return rescue(path, out)
+        rescue(path, out)
+        with Book(out) as book:
+            assert {entry.body for entry in book.entries()} <= bodies
+
+
+@pytest.fixture(scope="module")
+def one_book(tmp_path_factory):
+    path = tmp_path_factory.mktemp("book") / "book.sqlite"
+    entries = filled(path, 5, note="v" * 5000)
+    return path.read_bytes(), {entry.body for entry in entries}
 
 
 def test_a_damaged_page_is_found_at_opening(path):
@@ -298,6 +346,13 @@ def test_rescue_keeps_numbers_leaves_the_damaged_file_and_overwrites_nothing(pat
     assert path.read_bytes() == before
     with pytest.raises(InputError, match="is there already"):
         rescue(path, out)
+
+
+@pytest.mark.parametrize("head", [b"", b"\xff" * 16, b"SQLite format 3\x00\x12\x34", b"SQLite format 3\x00\x00\x00"])
+def test_rescue_does_without_the_files_head(path, tmp_path, head):
+    entries = filled(path, 5)
+    path.write_bytes(head.ljust(100, b"\x00") + path.read_bytes()[100:])
+    assert rescue(path, tmp_path / "new.sqlite").kept == len(entries)
 
 
 def test_rescue_takes_what_lies_in_the_log(path, tmp_path):
