@@ -6,16 +6,16 @@ that cheap, each measured on 10,000 placements of meshes of 2k, 50k and 1M trian
 
 1. Placements go in groups of near ones. A group's mean section is searched first; no member lies further from it than a
    corner moved, so the pairs left by that margin are all that its members ever need, and its nearest piece gives each
-   member a first guess that is nearly right (a third of the pairs).
+   member a first guess that is nearly right.
 2. The groups tell which edges of the section can be nearest and which a ray can cross: two or three of six to eight.
-3. Balls in single precision, a slack for its rounding put on every radius (half the time).
+3. Balls in single precision, a slack for its rounding put on every radius (a quarter less time a pair).
 4. No branch and bound at the end. hypot(x, y) is convex, so over a triangle it lies under the flat triangle between its
-   corners in (r, z) by no more than w^2/(8 r), w its width square to the radius. Pieces are cut, once for many
-   placements, until that is a quarter of the tolerance; then the flat triangle's distance to the section, which is
-   exact, bounds the gap from both sides. Only triangles in contact need half-planes (geartrack.clearance.flat).
+   corners in (r, z) by no more than w^2/(8 r), w its width square to the radius. A flat triangle's distance to the
+   section is exact, and bounds the gap from both sides; pieces that leave it open are cut, once for many placements,
+   until they stray by a quarter of the tolerance. Only triangles in contact need half-planes (geartrack.clearance.flat).
 
-Compared and dropped: a search for each placement alone, down the same balls (2.2 to 4.4 s where this takes 0.4 to 1.9);
-joint branch and bound with the second-order bound, 3 microseconds a pair where a ball takes 0.06; exact gaps at anchors
+Compared and dropped: a search for each placement alone, down the same balls (2.2 to 4.4 s where this takes 0.3 to 1.5);
+joint branch and bound with the second-order bound, some 3 microseconds a pair where a ball takes 0.03; exact gaps at anchors
 with the Lipschitz bound between, which would need an anchor every 0.001 mm of every input.
 """
 
