@@ -188,13 +188,16 @@ main.add_command(passes)
 
 
 @main.command()
+@click.option("--steps", is_flag=True, help="One job as it becomes surer, reading by reading.")
 @click.option("--copy", type=click.Path(path_type=Path), help="Copy the demo's files into this folder, to work on.")
 @with_options(AS_JSON, FIGURE, UNITS)
-def demo(copy: Path | None, as_json: bool, figure: Path | None, units: str | None) -> None:
+def demo(steps: bool, copy: Path | None, as_json: bool, figure: Path | None, units: str | None) -> None:
     """The whole job on an invented axle: check, ratios and quote."""
-    from geartrack.cli.demo import copy_demo, run_demo
+    from geartrack.cli.demo import copy_demo, run_demo, run_steps
 
-    if copy:
+    if steps:
+        run_steps()
+    elif copy:
         copy_demo(copy)
     else:
         run_demo(as_json, figure, units)

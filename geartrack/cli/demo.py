@@ -10,6 +10,7 @@ import click
 from geartrack.cli import present
 from geartrack.datafiles import data_path
 from geartrack.errors import refuse
+from geartrack.job import read_job
 from geartrack.study import compare_ratios, pairs_between, quote_for
 
 MAIN_JOB = "jobs/grind.toml"
@@ -37,6 +38,20 @@ def run_demo(as_json: bool, figure: Path | None, units: str | None) -> None:
     out.print("\nNext: geartrack demo --copy my-demo, then geartrack check my-demo/jobs/grind.toml --figure out.png")
     if figure:
         present.wrote(figure)
+
+
+def run_steps() -> None:
+    """One invented job as it becomes surer: a ratio asked about, both rings read, the old gears' gap read."""
+    out = present.console()
+    out.print("geartrack demo --steps: everything in it is invented: axle, gear sets, case and shop", style="bold")
+    table = present.steps_table()
+    for path in sorted(data_path("jobs/steps").glob("*.toml")):
+        job = read_job(path)
+        out.print(f"\n{job.name}. {job.note}")
+        present.step(table, present.answered(job))
+    out.print()
+    out.print(table)
+    out.print("\nNext: geartrack passes on the last of them, with the gap read after each pass (--now-at).")
 
 
 def copy_demo(folder: Path) -> None:

@@ -230,6 +230,20 @@ def _budget(answer: Answer, units: Units) -> Table:
     return table
 
 
+def steps_table() -> Table:
+    """A table for answers to one job as it becomes surer."""
+    return _grid("Job", "verdict", "gap, low", "high", "depth to hold it", "next reading")
+
+
+def step(table: Table, answer: Answer) -> None:
+    """An answer as a line of it."""
+    units, cuts = answer.job.units, answer.cuts
+    low, high = (show_both(end, units, rounding="down") for end in (answer.band.low, answer.band.high))
+    grinds = answer.verdict.grinds and cuts is not None
+    depth = show_both(cuts.hold.depth_radial_max_mm, units, rounding="up") if grinds and cuts else "-"
+    table.add_row(answer.job.name, answer.verdict.words, low, high, depth, answer.verdict.next_reading or "-")
+
+
 def next_readings(answer: Answer) -> None:
     """The readings not yet taken, the one worth most per minute first."""
     out, units = console(), answer.job.units
