@@ -1,7 +1,7 @@
 """Print the scan's benchmark as a table: `python tests/bench/scan_table.py [1M 5M]`. Each figure is of a fresh process.
 
-Seconds and added peak memory (Linux) of reading one file, beside the mesh library's own loaders with vertices merged,
-which are left out at 5M where they take more than the machine has.
+Seconds of processor time and added peak memory (Linux) of reading one file, beside the mesh library's own loaders with
+vertices merged, which are left out at 5M where they take more than the machine has.
 """
 
 from __future__ import annotations
@@ -17,12 +17,14 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 from scan_contestants import FILES, SIZES, wavy, write
 
 MEASURE = """
-import resource, sys, time
+import sys, time
 from scan_contestants import READERS
-peak = lambda: resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-before, start = peak(), time.perf_counter()
+def mebibytes(key):
+    with open("/proc/self/status") as status:
+        return int(next(line.split()[1] for line in status if line.startswith(key))) / 1024
+before, start = mebibytes("VmRSS"), time.process_time()
 triangles = READERS[sys.argv[1]](sys.argv[2])
-sys.stdout.write(f"{time.perf_counter() - start} {peak() - before} {triangles}")
+sys.stdout.write(f"{time.process_time() - start} {mebibytes('VmHWM') - before} {triangles}")
 """
 
 

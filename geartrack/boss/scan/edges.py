@@ -20,7 +20,8 @@ class Edges:
 
     pairs : (k, 2) triangles that alone share an edge; sides : (k, 2) from which corner of each it runs
     against : (k,) whether they run along it the same way, so that one of them is wound the wrong way round
-    open : (b, 2) vertices of edges with one triangle, as it runs along them; owner : (b,) that triangle
+    open : (b, 2) vertices of edges with one triangle, as it runs along them; owner, side : (b,) that triangle, and from
+        which of its corners
     branching : (n, 2) vertices of edges with three triangles or more
     """
 
@@ -30,6 +31,7 @@ class Edges:
     against: Mask
     open: Index
     owner: Index
+    side: Index
     branching: Index
 
     @cached_property
@@ -103,6 +105,7 @@ def edges(triangles: Triangles) -> Edges:
         against=start[one] == start[other],
         open=np.stack([start[alone], end[alone]], axis=1),
         owner=alone % count,
+        side=alone // count,
         branching=np.stack([start[more], end[more]], axis=1),
     )
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -59,14 +59,14 @@ def healed(vertices: Array, triangles: Triangles, *, beyond: Mask | None = None)
     cut across, that part is filled by itself, flat across the rib, and the rest of the rim straight on.
     """
     notes: list[str] = []
-    faces, turned = _wound(_unforked(triangles))
-    lost = len(triangles) - len(faces)
-    faces, specks = _without_specks(vertices, faces)
+    faces = _unforked(triangles)
+    lost, turned, specks = len(triangles) - len(faces), 0, 0
     fills: list[Fill] = []
     if len(faces):
-        vertices, faces, first = _parted(vertices, faces)
-        out = np.zeros(len(vertices), bool) if beyond is None else beyond[first]
-        rims = [part for rim in _rims(edges(faces)) for part in _divided(rim, out)]
+        faces, turned, specks = _sound(vertices, faces)
+        vertices, faces, found, was = _parted(vertices, faces)
+        out = np.zeros(len(vertices), bool) if beyond is None else beyond[was]
+        rims = [part for rim in _rims(found) for part in _divided(rim, out)]
         patches = [_filled(vertices, faces, some) for some in _together(vertices, rims)]
         faces = np.concatenate([faces, *(patch for patch, _ in patches)])
         fills = sorted((fill for _, fill in patches), key=lambda fill: -fill.across_mm)
@@ -98,29 +98,24 @@ def _unforked(faces: Triangles) -> Triangles:
     return faces
 
 
-def _parted(vertices: Array, faces: Triangles) -> tuple[Array, Triangles, Index]:
+def _sound(vertices: Array, faces: Triangles) -> tuple[Triangles, int, int]:
+    """Each shell wound one way, as most of it was, without specks; how many triangles were turned, how many specks."""
+    found = edges(faces)
+    turned = found.turned
+    area = np.bincount(found.shells, weights=np.linalg.norm(_spanned(vertices, faces), axis=1))
+    small = area < _SPECK * area.max()
+    keep = ~small[found.shells]
+    return np.where(turned[:, None], faces[:, ::-1], faces)[keep], int(turned[keep].sum()), int(small.sum())
+
+
+def _parted(vertices: Array, faces: Triangles) -> tuple[Array, Triangles, Edges, Index]:
     """Each fan of triangles about a vertex with a vertex of its own, so that rims meet in none; and which it was."""
-    fans = edges(faces).fans
+    found = edges(faces)
+    fans = found.fans
     _, first = np.unique(fans, return_index=True)
     was = faces.ravel()[first]
-    return vertices[was], fans, was
-
-
-def _wound(faces: Triangles) -> tuple[Triangles, int]:
-    """Each shell wound one way, as most of it was, and how many were turned round."""
-    if not len(faces):
-        return faces, 0
-    turned = edges(faces).turned
-    return np.where(turned[:, None], faces[:, ::-1], faces), int(turned.sum())
-
-
-def _without_specks(vertices: Array, faces: Triangles) -> tuple[Triangles, int]:
-    if not len(faces):
-        return faces, 0
-    shells = edges(faces).shells
-    area = np.bincount(shells, weights=np.linalg.norm(_spanned(vertices, faces), axis=1))
-    small = area < _SPECK * area.max()
-    return faces[~small[shells]], int(small.sum())
+    ends = [fans[found.owner, (found.side + i) % 3] for i in (0, 1)]
+    return vertices[was], fans, replace(found, open=np.stack(ends, axis=1)), was
 
 
 def _spanned(vertices: Array, faces: Triangles) -> Array:
