@@ -253,4 +253,4 @@ def test_stop_keeps_the_minimum_wall_even_at_the_walls_low_end():
 def test_data_is_marked_invented():
     for path in data_path("jobs").parent.rglob("*.*"):
         if path.is_file() and path.suffix not in (".csv", ".stl"):  # a table or a scan: the case that names it says so
-            assert "invented" in path.read_text(encoding="utf-8").lower(), path
+            assert b"invented" in path.read_bytes().lower(), path

@@ -22,7 +22,7 @@ from geartrack.units import show_both
 
 PILOT_MM = (15.0, 120.0)  # diameters a pilot bore may have, as in a job
 SIDE_MM = (30.0, 170.0)  # diameters a side-bearing bore may have, from memory
-_POINTS, _PATCH_POINTS = 200_000, 14
+_POINTS, _PATCH_POINTS, _SOME = 200_000, 14, 100_000
 _PATCH_MM = (1.2, 1.7, 2.4, 3.4, 4.8)  # patch sizes tried, till one holds points enough
 _SEED, _NEAR_PICK_MM = 20261125, 4.0
 _BAND_MM, _GAP_MM, _STEP_MM = 0.6, 4.0, 0.5  # points for a fit lie so near; a bore's run ends at a gap, seen by steps
@@ -78,8 +78,8 @@ def located(
 def scene(vertices: Array, triangles: Triangles, *, by_vertices: bool = True) -> Scene:
     """Points and patches of a scan, vertices (n, 3) [mm]; by_vertices: where those stand close enough."""
     rng = np.random.default_rng(_SEED)
-    area = areas(vertices, triangles)
-    total = float(area.sum())
+    some = triangles if len(triangles) <= _SOME else triangles[rng.integers(len(triangles), size=_SOME)]
+    total = float(areas(vertices, some).mean()) * len(triangles)
     if not total > 0:
         raise refuse("scan", "has no surface", "a scan of the case")
     by_vertices = by_vertices and usual_side_mm(vertices, triangles, rng) < CLOSE_MM
@@ -87,7 +87,7 @@ def scene(vertices: Array, triangles: Triangles, *, by_vertices: bool = True) ->
         chosen = np.unique(rng.integers(len(vertices), size=_POINTS)) if len(vertices) > _POINTS else slice(None)
         points = vertices[chosen]
     else:
-        points = drawn(vertices, triangles, area, _POINTS, rng)
+        points = drawn(vertices, triangles, areas(vertices, triangles), _POINTS, rng)
     size = next((size for size in _PATCH_MM if len(points) >= _PATCH_POINTS * occupied(points, size)), _PATCH_MM[-1])
     return Scene(vertices, points, total / max(len(points), 1), patches(points, size), size, by_vertices)
 
@@ -108,7 +108,13 @@ def _bore(seen: Scene, diameter_mm: float | None, picks: Picks, rng: np.random.G
         limits = PILOT_MM[0] / 2, PILOT_MM[1] / 2
     else:
         limits = 0.97 * diameter_mm / 2 - 0.3, 1.03 * diameter_mm / 2 + 0.3
-    found = find_cylinders(seen.patches, rng, radii_mm=limits, seeds=_near_picks(seen, picks, "bore"), most=12)
+    found = find_cylinders(
+        seen.patches,
+        rng,
+        radii_mm=limits,
+        seeds=_near_picks(seen, picks, "bore"),
+        most=12 if diameter_mm is None else 4,
+    )
     found = [each for each in found if each.turn >= _LEAST_TURN]
     found = [each for each in found if each.score >= _FULL * found[0].score]
     if diameter_mm is None:
@@ -231,7 +237,7 @@ def _ring_axis(seen: Scene, bore: Cylinder, picks: Picks, rng: np.random.Generat
         radii_mm=(SIDE_MM[0] / 2, SIDE_MM[1] / 2),
         square_to=bore.axis,
         seeds=None if picked is None else picked[elsewhere],
-        most=16,
+        most=12,
     )
     found = [f for f in found if f.turn >= _LEAST_TURN and abs(float(f.axis @ bore.axis)) < _SQUARE_SINE]
     pairs = [

@@ -14,8 +14,8 @@ from geartrack.boss.scan.fits import across_of, seen_turn
 from geartrack.boss.scan.points import Index, Patches
 from geartrack.frame import Array
 
-_PAIRS, _BATCHES = 30_000, 4
-_LIKELY, _SETTLED, _SAMPLE = 600, 4, 2500
+_PAIRS, _BATCHES, _WITNESSES = 30_000, 4, 12
+_LIKELY, _SETTLED, _SAMPLE = 300, 3, 2000
 _LEAST_SINE = 0.25  # of the angle between two normals: less says nothing of the axis
 _RADIAL, _SQUARE = 0.93, 0.3  # how well a patch's normal must point at the axis, and away from along it
 _NEAR_MM, _NEAR_SHARE = 0.25, 0.02  # how far from its cylinder a patch may lie
@@ -83,8 +83,8 @@ def _pairs(
     """Centres, axes and radii of the cylinders that pairs of patches agree on, at most _LIKELY of them."""
     near = 2.4 * np.geomspace(*radii_mm, _BATCHES)
     parts = [_batch(patches, pool, rng, radii_mm, square_to, each) for each in near]
-    point, axis, radius, differ = (np.concatenate([part[i] for part in parts]) for i in range(4))
-    best = np.argsort(differ, kind="stable")[:_LIKELY]
+    point, axis, radius, support = (np.concatenate([part[i] for part in parts]) for i in range(4))
+    best = np.argsort(-support, kind="stable")[:_LIKELY]
     return point[best], axis[best], radius[best]
 
 
@@ -103,26 +103,40 @@ def _batch(
     order, count = np.argsort(owner, kind="stable"), np.bincount(owner)
     start = np.cumsum(count) - count
     first = rng.integers(len(pool), size=_PAIRS // _BATCHES)
-    mate = owner[first]
-    second = order[start[mate] + (rng.random(len(first)) * count[mate]).astype(np.intp)]
-    i, j = pool[first], pool[second]
+
+    def mates(of: Index, each: int) -> Index:
+        """Patches drawn from the block of each, (k, each)."""
+        block = owner[of][:, None]
+        found: Index = pool[order[start[block] + (rng.random((len(of), each)) * count[block]).astype(np.intp)]]
+        return found
+
+    i, j = pool[first], mates(first, 1)[:, 0]
     p, q, n, m = patches.centres[i], patches.centres[j], patches.normals[i], patches.normals[j]
     axis = np.cross(n, m)
     sine = np.linalg.norm(axis, axis=1)
     good = sine > _LEAST_SINE
-    p, q, n, m, axis, sine = (each[good] for each in (p, q, n, m, axis, sine))
+    good &= True if square_to is None else np.abs(axis @ square_to) < 0.1 * sine
+    first, p, q, n, m, axis, sine = (each[good] for each in (first, p, q, n, m, axis, sine))
     axis /= sine[:, None]
-    if square_to is not None:
-        good = np.abs(axis @ square_to) < 0.1
-        p, q, n, m, axis, sine = (each[good] for each in (p, q, n, m, axis, sine))
     along, back = (np.einsum("ij,ij->i", np.cross(q - p, k), axis) / sine for k in (m, n))
     radius = (np.abs(along) + np.abs(back)) / 2
     differ = np.abs(np.abs(along) - np.abs(back)) / np.maximum(radius, 1.0)
     margin = 0.04 * radii_mm[1] + 0.3
     good = (radius > radii_mm[0] - margin) & (radius < radii_mm[1] + margin) & (differ < 0.15)
-    centre = p + along[:, None] * n
-    centre += (np.einsum("ij,ij->i", (q - p), axis) / 2)[:, None] * axis
-    return centre[good], axis[good], np.clip(radius[good], *radii_mm), differ[good]
+    centre = p + along[:, None] * n + (np.einsum("ij,ij->i", (q - p), axis) / 2)[:, None] * axis
+    first, centre, axis, radius = first[good], centre[good], axis[good], np.clip(radius[good], *radii_mm)
+    return centre, axis, radius, _support(patches, mates(first, _WITNESSES), centre, axis, radius)
+
+
+def _support(patches: Patches, near: Index, centre: Array, axis: Array, radius: Array) -> Array:
+    """How many patches drawn near each pair lie on its cylinder, (k,): two faces that meet at an edge have none."""
+    away = patches.centres[near] - centre[:, None]
+    flat = away - np.einsum("kwi,ki->kw", away, axis)[..., None] * axis[:, None]
+    out = np.sqrt(np.einsum("kwi,kwi->kw", flat, flat))
+    radial = np.abs(np.einsum("kwi,kwi->kw", patches.normals[near], flat)) / np.maximum(out, 1e-9)
+    close = np.abs(out - radius[:, None]) < 2 * (_NEAR_MM + _NEAR_SHARE * radius[:, None])
+    support: Array = (close & (radial > _RADIAL)).sum(axis=1).astype(float)
+    return support
 
 
 def _on(patches: Patches, point: Array, axis: Array, radius: float) -> tuple[float, NDArray[np.bool_]]:

@@ -29,6 +29,7 @@ from geartrack.units import show_both
 
 _ROUND_SEEN = 0.25
 _SECTORS, _FEWEST_SECTORS = 24, 3  # of a turn; a boss is no longer than three of them show it
+_SPARE_MM = 4.0
 _BEFORE_RING_MM = 2.0  # and ends this much before the ring's centre line
 _LEAST_WALL_MM = 0.05
 _SCALE_MM = 0.1  # a bore's diameter that the scan has so far off, give or take aside, must be said
@@ -98,9 +99,9 @@ def boss_from_scan(
     if hand is not None and found.hand is not None and found.hand is not hand:
         what = f"it shows a pinion {found.hand} the ring's centre line (by {found.told_by}), but the job says {hand}"
         raise refuse(source, what, "the axle's own hand under [axle], and a scan that is no mirror image")
-    placed = found.pose.to_boss(vertices)
     out_mm = MOST_OF_BORE * bore.diameter_mm / 2
     most = min(LARGEST_MM, math.inf if end_face_mm is None else max(end_face_mm - _BEFORE_RING_MM, 1.0))
+    placed, triangles = _cropped(found.pose, vertices, triangles, out_mm, min(most, 3 * bore.depth_mm))
     length = min(length_mm or _length_seen(placed, bore, out_mm), most)
     shown = outside(
         placed,
@@ -114,6 +115,21 @@ def boss_from_scan(
     surface = 2 * max(datums.bore.rms_mm, shown.rms_mm) + _by_turn_mm(shown, found.pose.clock_give)
     mesh = _closed(shown, bore, source, surface, (*notes, *found.notes, *_notes(found, bore, shown)))
     return Scanned(mesh, shown, found, found.pose, surface, source)
+
+
+def _cropped(
+    pose: Pose, vertices: Array, triangles: Triangles, out_mm: float, long_mm: float
+) -> tuple[Array, Triangles]:
+    """What lies about the boss, in its frame: triangles near the bore's axis, and no further along it [mm]."""
+    station = (pose.origin - vertices) @ pose.rotation[0]
+    near = (station > -_SPARE_MM) & (station < long_mm + _SPARE_MM)
+    away = vertices[near] - pose.origin
+    near[near] = np.einsum("ij,ij->i", away, away) - station[near] ** 2 < (out_mm + _SPARE_MM) ** 2
+    kept = triangles[near[triangles[:, 0]] | near[triangles[:, 1]] | near[triangles[:, 2]]]
+    used = np.zeros(len(vertices), bool)
+    used[kept] = True
+    number = np.cumsum(used, dtype=np.int32) - 1
+    return pose.to_boss(vertices[used]), number[kept]
 
 
 def _length_seen(placed: Array, bore: Bore, out_mm: float) -> float:
