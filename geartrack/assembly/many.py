@@ -32,7 +32,7 @@ _ROUGH_MM = 0.02
 class Many:
     """A plan for n values of its inputs.
 
-    values: (n,) of each input that moves, others at their own [mm, rad, plain]. rings: the rings of the pitch cones.
+    values: (n,) [any] of each input that moves, others at their own. rings: the rings of the pitch cones.
     """
 
     plan: Plan
@@ -75,7 +75,7 @@ class Many:
     def gaps(
         self, heights: Array | None = None, *, as_read: bool = False, tolerance_mm: float = TOLERANCES.gap_mm
     ) -> tuple[Array, Array]:
-        """Certified bounds (n,), (n,) of the set-up gaps [mm]; see `sections` for heights.
+        """Certified bounds (n,), (n,) of the set-up gaps [mm]; see `sections` for heights (n,) [mm].
 
         as_read: with the backlash at its own value, as readings against the boss are worked.
         """
@@ -85,7 +85,7 @@ class Many:
         return low - closer, high - closer
 
     def rough_gaps(self, heights: Array) -> Array:
-        """Set-up gaps (n,) [mm] as readings against the boss are worked: `as_read`, and to 0.02 mm only."""
+        """Set-up gaps (n,) [mm] at heights (n,) [mm] as readings are worked: `as_read`, and to 0.02 mm only."""
         corners = self.sections(heights, as_read=True)
         (low, high), (low_next, high_next), share = self._at_nodes(_FEW_EDGES, corners, _ROUGH_MM)
         middle = (1 - share) * (low + high) / 2 + share * (low_next + high_next) / 2
@@ -154,7 +154,7 @@ def _prepared(placed: PlacedBoss) -> Prepared:
 
 
 def many(plan: Plan, values: Mapping[str, Array], count: int) -> Many:
-    """A plan for `count` values of its inputs; see Many."""
+    """A plan for `count` values (n,) [any] of its inputs; see Many."""
     drawn = {field: values[name] for name, field in DESIGN.items() if name in values}
     nominal = design(plan, NO_VALUES)
     rings = drawn_rings(nominal, drawn or {"face_width_mm": np.full(count, nominal.face_width_mm)})

@@ -14,6 +14,7 @@ from geartrack.job.fields import Measure, Money, Plain
 from geartrack.job.files import BossFile
 from geartrack.job.parts import Part, Table
 from geartrack.job.readings import Reading
+from geartrack.job.setup import Setup
 from geartrack.job.trace import Trace
 from geartrack.quantity import Origin, Quantity, give_or_take
 from geartrack.units import Units, parse_length
@@ -95,7 +96,7 @@ class OldGears(Table):
 
 
 class Correlated(Table):
-    """Two inputs that err together, named as `check --inputs` names them; by: from -1 to 1."""
+    """Two inputs that err together, named as `check --inputs` names them; by: from -1 to 1 [-]."""
 
     first: str
     second: str
@@ -221,6 +222,7 @@ class Job(Table):
     old_gears: OldGears = OldGears()
     readings: tuple[Reading, ...] = ()
     correlated: tuple[Correlated, ...] = ()
+    setup: Setup = Setup()
     shop: Shop = Shop()
     _source: Any = PrivateAttr(default=None)
 

@@ -16,7 +16,10 @@ ENDS = np.array([LOW, MIDDLE, HIGH])
 
 @dataclass(frozen=True)
 class Percentiles:
-    """The 2.5, 50 and 97.5 % points of a result [any], each with its standard error from independent sets of draws."""
+    """The 2.5, 50 and 97.5 % points of a result and their standard errors, from independent sets of draws.
+
+    low, middle, high [any]; low_error, middle_error, high_error [any].
+    """
 
     low: float
     middle: float
@@ -27,7 +30,7 @@ class Percentiles:
 
 
 def percentiles(values: Array, weights: Array) -> Percentiles:
-    """Weighted percentiles of draws (n,) [any] with weights (n,) [-], and their standard errors."""
+    """Percentiles of values (n,) [any] with weights (n,) [-], and their standard errors."""
     whole = quantiles(values, weights, ENDS)
     parts = np.array([quantiles(v, w, ENDS) for v, w in zip(_sets(values), _sets(weights), strict=True) if w.sum()])
     error = parts.std(axis=0, ddof=1) / np.sqrt(len(parts)) if len(parts) > 1 else np.full(3, np.inf)
@@ -36,7 +39,7 @@ def percentiles(values: Array, weights: Array) -> Percentiles:
 
 
 def quantiles(values: Array, weights: Array, levels: Array) -> Array:
-    """Values (k,) [any] under which the given shares (k,) of the weight lie, between draws interpolated."""
+    """Values (k,) [any] under which levels (k,) [-] of the weights (n,) [-] lie, between draws interpolated."""
     order = np.argsort(values)
     weight = weights[order]
     places = (np.cumsum(weight) - weight / 2) / weight.sum()
@@ -45,12 +48,12 @@ def quantiles(values: Array, weights: Array, levels: Array) -> Array:
 
 
 def chance(holds: NDArray[np.bool_], weights: Array) -> float:
-    """Share of the weight of the draws for which something holds, (n,) bool [-]."""
+    """Share [-] of the weights (n,) [-] of the draws for which something holds, (n,) bool."""
     return float(weights[holds].sum() / weights.sum())
 
 
 def slopes_of(columns: Array, values: Array, weights: Array) -> Array:
-    """Weighted least squares of values (n,) [any] on columns (n, k) [any], (k,); least norm where columns repeat.
+    """Least squares of values (n,) [any] on columns (n, k) [any], weights (n,) [-]; least norm where columns repeat.
 
     By normal equations: few columns of like size against thousands of rows, where an SVD of all rows takes 50 times as
     long.
@@ -61,7 +64,7 @@ def slopes_of(columns: Array, values: Array, weights: Array) -> Array:
 
 
 def effective(weights: Array) -> float:
-    """How many equally weighted draws these are worth (Kish): (sum w)^2 / sum w^2 [-]."""
+    """How many equally weighted draws weights (n,) [-] are worth (Kish): (sum w)^2 / sum w^2 [-]."""
     return float(weights.sum() ** 2 / (weights**2).sum())
 
 

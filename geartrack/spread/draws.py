@@ -52,7 +52,7 @@ def standard_scores(inputs: Mapping[str, Quantity], *, count: int, seed: int) ->
 def values_of(
     inputs: Mapping[str, Quantity], scores: Array, correlations: tuple[Correlation, ...] = ()
 ) -> dict[str, Array]:
-    """Values (n,) of each input that is not exact [any], from scores (n, k) such as `standard_scores` draws."""
+    """Values (n,) of each input that is not exact [any], from scores (n, k) [-] such as `standard_scores` has."""
     names = _drawn_names(inputs)
     mixed = scores @ _mixing(names, correlations).T
     return {name: drawn(inputs[name], mixed[:, i]) for i, name in enumerate(names)}

@@ -33,7 +33,10 @@ class Told:
 
 @dataclass(frozen=True)
 class Seen:
-    """A reading against the boss: set number `which` stood `back` from its height, and the gap was `gap`; sds [mm]."""
+    """A reading against the boss: set number `which` stood `back` [mm] from its height, and the gap was `gap` [mm].
+
+    gap_sd, back_sd: one standard deviation of each [mm].
+    """
 
     name: str
     which: int
@@ -102,7 +105,7 @@ def toward_readings(tried: Array, expected: Array, read: Array, noise: Array) ->
 
 
 def normalised(log_weight: Array) -> Array:
-    """Weights (n,) [-] of mean 1 from their logarithms."""
+    """Weights (n,) [-] of mean 1 from log_weight (n,) [-]."""
     weight = np.exp(log_weight - log_weight.max())
     found: Array = weight / weight.mean()
     return found

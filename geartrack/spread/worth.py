@@ -35,7 +35,10 @@ class Worth:
 
 
 def worth(result: Array, reading: Array, weights: Array, level: float) -> Worth:
-    """What a reading (n,) [any], its own give or take drawn in, is worth for a result (n,) [any] against a level."""
+    """What a reading (n,) [any], its own give or take drawn in, is worth for a result (n,) [any] against a level [any].
+
+    weights: (n,) of the draws [-].
+    """
     ends = np.array([LOW, HIGH])
     low, high = quantiles(result, weights, ends)
     above = chance(result >= level, weights)
