@@ -98,7 +98,7 @@ def sentence(answer: Answer, units: Units) -> str:
 
 
 def mass(grams: float) -> str:
-    """A mass [g]; what a pass takes is often less than a gram.
+    """A mass, grams [g]; what a pass takes is often less than a gram.
 
     >>> mass(0.0034), mass(1.234)
     ('3.4 mg', '1.23 g')

@@ -48,7 +48,7 @@ def quantiles(values: Array, weights: Array, levels: Array) -> Array:
 
 
 def chance(holds: NDArray[np.bool_], weights: Array) -> float:
-    """Share [-] of the weights (n,) [-] of the draws for which something holds, (n,) bool."""
+    """Share [-] of the weights (n,) [-] of the draws for which something holds (n,), true or false [-]."""
     return float(weights[holds].sum() / weights.sum())
 
 
