@@ -12,11 +12,11 @@ that cheap, each measured on 10,000 placements of meshes of 2k, 50k and 1M trian
 4. No branch and bound at the end. hypot(x, y) is convex, so over a triangle it lies under the flat triangle between its
    corners in (r, z) by no more than w^2/(8 r), w its width square to the radius. A flat triangle's distance to the
    section is exact, and bounds the gap from both sides; pieces that leave it open are cut, once for many placements,
-   until they stray by a quarter of the tolerance. Only triangles in contact need half-planes (geartrack.clearance.flat).
+   until they stray by a quarter of the tolerance. Only contact needs half-planes (geartrack.clearance.flat).
 
 Compared and dropped: a search for each placement alone, down the same balls (2.2 to 4.4 s where this takes 0.3 to 1.5);
-joint branch and bound with the second-order bound, some 3 microseconds a pair where a ball takes 0.03; exact gaps at anchors
-with the Lipschitz bound between, which would need an anchor every 0.001 mm of every input.
+joint branch and bound with the second-order bound, some 3 microseconds a pair where a ball takes 0.03; exact gaps at
+anchors with the Lipschitz bound between, which would need an anchor every 0.001 mm of every input.
 """
 
 from __future__ import annotations

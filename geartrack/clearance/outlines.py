@@ -36,6 +36,7 @@ class Outlines:
 
     @property
     def dtype(self) -> Any:
+        """Single or double precision."""
         return self.shift[0].dtype
 
     def only(self, near: tuple[int, ...], crossed: tuple[int, ...]) -> Outlines:

@@ -24,6 +24,7 @@ class Pairs(NamedTuple):
     f: Any
 
     def where(self, keep: NDArray[np.bool_]) -> Pairs:
+        """Those of the pairs (p,) that are to be kept."""
         return Pairs(self.row[keep], self.ball[keep], self.f[keep])
 
 
