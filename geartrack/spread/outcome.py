@@ -18,7 +18,7 @@ from geartrack.spread.draws import draw
 from geartrack.spread.posterior import Posterior, Sampling, posterior
 from geartrack.spread.ranges import Range, worst_case, worst_case_of_many
 
-FEW_EFFECTIVE = 200  # under this, ends are too rough to hold a verdict against
+FEW_EFFECTIVE = 100  # under this, ends are too rough to hold a verdict against
 
 
 @dataclass(frozen=True)
