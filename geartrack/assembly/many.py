@@ -9,7 +9,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from geartrack.allowances import backlash_factor
+from geartrack.allowances import backlash_factor, runout_corners
 from geartrack.assembly.bodies import DESIGN, SEATED, design, measured, placed_boss, seat
 from geartrack.assembly.model import MODEL, NO_VALUES, WEIGHED, Plan
 from geartrack.boss.mesh import PlacedBoss
@@ -63,7 +63,7 @@ class Many:
         corners, _ = self._read(np.broadcast_to(heights, self.count))
         change = self.plan.inputs["running.backlash"].value if as_read else self.of("running.backlash")
         corners[..., 1] += np.expand_dims(backlash_factor(self.rings.pitch) * change, -1)
-        return _tilted(corners, self.of("running.runout"))
+        return runout_corners(corners, self.of("running.runout"))
 
     def _read(self, heights: Array) -> tuple[Array, NDArray[np.str_]]:
         """The rings with what was read of them put in, and what of it does not fit them."""
@@ -159,10 +159,3 @@ def many(plan: Plan, values: Mapping[str, Array], count: int) -> Many:
     nominal = design(plan, NO_VALUES)
     rings = drawn_rings(nominal, drawn or {"face_width_mm": np.full(count, nominal.face_width_mm)})
     return Many(plan, count, values, rings)
-
-
-def _tilted(corners: Array, tir: Array) -> Array:
-    """`allowances.with_runout` for many: corners (n, 8, 2), total readings (n,) [mm]."""
-    r, z = corners[..., 0], corners[..., 1]
-    tilt = (tir / (2 * r.max(axis=1)))[:, None]
-    return np.stack([r - tilt * (z.max(axis=1)[:, None] - z), z - tilt * r], axis=-1)

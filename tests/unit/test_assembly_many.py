@@ -43,7 +43,8 @@ def test_heights_given_stand_in_for_the_plan_s_own():
     heights = np.array([22.0, 22.5])
     low, _ = many(made, {}, 2).gaps(heights)
     one = [assemble(made, {WEIGHED: height}) for height in heights]
-    assert low == pytest.approx([boss_gap(each.boss, each.section).nominal_mm for each in one], abs=0.002)
+    assert low == pytest.approx([boss_gap(each.boss, each.section).nominal_mm for each in one], abs=0.006)
+    # 0.006: facets of 0.004 mm, counted at the lower bound, and the search.
 
 
 def test_as_read_leaves_the_setting_of_the_backlash_out():
