@@ -223,7 +223,7 @@ def test_a_stray_vertex_does_not_tell_the_unit(tmp_path: Path) -> None:
 def test_a_unit_that_cannot_be_is_refused(tmp_path: Path) -> None:
     path = written(tmp_path, "a.stl", binary_stl(TETRA, FACES))
     assert "if its numbers are in m" in refusal(path, unit="m")
-    assert "if its numbers are in micron; --unit" in refusal(written(tmp_path, "a.3mf", simple_3mf("micron")))
+    assert "if its numbers are in micron; say what" in refusal(written(tmp_path, "a.3mf", simple_3mf("micron")))
     assert read_scan(tmp_path / "a.3mf", unit="mm").unit_from == "said"
     with pytest.raises(InputError, match="no unit of a scan"):
         read_scan(path, unit="cubit")

@@ -21,6 +21,7 @@ from geartrack.units import parse_length, show_both
 UNITS = ("mm", "in", "m")
 """Units that a scan without one may be in."""
 
+_SAID = "mm, in or m (--unit; in a job: scan_unit under [boss])"
 _STRAY = 0.002  # share of the vertices that may be strays, left out of the size that tells the unit
 _SAMPLE = 200_000
 _SPREAD = tuple(np.uint64(k) for k in (0x9E3779B97F4A7C15, 0xC2B2AE3D27D4EB4F, 0x165667B19E3779F9))
@@ -129,7 +130,7 @@ def _whole(faces: Triangles) -> tuple[Triangles, tuple[str, ...]]:
 
 
 def merged(vertices: NDArray[np.floating]) -> tuple[NDArray[np.floating], NDArray[np.int32]]:
-    """Equal points made one: the points (k, 3) in no given order [any], and the number of each one's point, (n,).
+    """Equal points, vertices (n, 3) [any], made one: the points (k, 3) in no order [any], and each one's number, (n,).
 
     Points are sorted by a hash, whose last bits make room for the point's own number, so that one fast sort of integers
     does it; where two different points share what is left of the hash they are told apart afterwards. Ten times as fast
@@ -183,7 +184,7 @@ def _unit(
         longest = sizes[1] * factor
         if not POSSIBLE_MM[0] <= longest <= POSSIBLE_MM[1]:
             what = f"is {show_both(longest, 'in')} long if its numbers are in {name}"
-            right = "--unit with what they are in" if said is None else "the unit that it was exported in"
+            right = f"say what they are in, {_SAID}" if said is None else "the unit that it was exported in"
             raise refuse(where, what, right)
         return name, "said" if said else "file", factor
     found = {name for name in UNITS if all(_plausible(size * parse_length(f"1 {name}")) for size in sizes)}
@@ -208,4 +209,4 @@ def _longest_side(points: NDArray[np.floating], stray: float) -> float:
 
 def _unit_unknown(longest: float, where: str) -> InputError:
     sizes = ", ".join(f"{show_both(longest * parse_length(f'1 {name}'), 'in')} if in {name}" for name in UNITS)
-    return refuse(where, f"does not tell its unit: it is {sizes}", "say what its numbers are in: --unit mm, in or m")
+    return refuse(where, f"does not tell its unit: it is {sizes}", f"say what its numbers are in, {_SAID}")

@@ -52,7 +52,7 @@ def read_3mf(stream: BinaryIO, size: int, where: str) -> Raw:
         with zipfile.ZipFile(stream) as packed:
             names = _models(packed, where)
             models = {name: _Model(packed, name, where) for name in names}
-    except (zipfile.BadZipFile, NotImplementedError, RuntimeError, zlib.error, EOFError, ValueError) as fault:
+    except (zipfile.BadZipFile, RuntimeError, zlib.error, EOFError, ValueError) as fault:
         if isinstance(fault, InputError):
             raise
         raise refuse(where, "is no 3MF file or is spoilt", WHOLE) from None
