@@ -8,6 +8,7 @@ from geartrack.frame import Hand
 from geartrack.inputs import ANGLES, PLAIN
 from geartrack.materials import FACTS, Material
 from geartrack.quantity import Quantity
+from geartrack.spread import Band
 from geartrack.study.answer import Answer, Place, RatioTable
 from geartrack.study.passes import PassPlan
 from geartrack.units import Units, show_both, show_length
@@ -66,6 +67,14 @@ def percent(chance: float) -> str:
     ('under 1 %', '42 %', 'over 99 %')
     """
     return "under 1 %" if chance < 0.01 else "over 99 %" if chance > 0.99 else f"{100 * chance:.0f} %"
+
+
+def drawn(band: Band, units: Units) -> str:
+    """How many draws low to high rests on, how many count after what was read, and how good its ends are."""
+    left = f", worth {band.effective:,.0f} after what was read" if band.effective < 0.99 * band.draws else ""
+    error = show_both(2 * max(band.low_error, band.high_error), units, rounding="up")
+    worst = f"{show_length(band.worst.low, units, rounding='down')} to {show_length(band.worst.high, units)}"
+    return f"Low to high by {band.draws:,} draws{left}, its ends to {error}; the straight sum of all limits is {worst}."
 
 
 def metal(answer: Answer) -> str:

@@ -148,6 +148,8 @@ def check(answer: Answer, *, inputs: bool = False) -> None:
             out.print(f"  - {other.words}")
     out.print()
     out.print(_budget(answer, units))
+    if answer.band.draws:
+        out.print(words.drawn(answer.band, units))
     out.print()
     if inputs:
         out.print(_inputs(answer, units))
