@@ -26,7 +26,7 @@ _POINTS, _PATCH_POINTS, _SOME = 200_000, 14, 100_000
 _PATCH_MM = (1.2, 1.7, 2.4, 3.4, 4.8)  # patch sizes tried, till one holds points enough
 _SEED, _NEAR_PICK_MM = 20261125, 4.0
 _BAND_MM, _GAP_MM, _STEP_MM = 0.6, 4.0, 0.5  # points for a fit lie so near; a bore's run ends at a gap, seen by steps
-_LEAST_TURN, _LEAST_LONG_MM, _FULL = 0.25, 4.0, 0.35
+_LEAST_TURN, _LEAST_LONG_MM, _FULL, _WIDE, _HOLLOW_MM = 0.37, 4.0, 0.35, 0.03, 0.08
 _SQUARE_SINE, _COAXIAL_MM = 0.035, 2.5  # a ring axis leans no further, side bores agree as well as this
 _END_MM, _FACE_MM = 6.0, 0.4
 _ENOUGH = 300  # points on a datum; where fewer of those chosen are, all of the scan's vertices are tried
@@ -117,17 +117,22 @@ def _bore(seen: Scene, diameter_mm: float | None, picks: Picks, rng: np.random.G
     )
     found = [each for each in found if each.turn >= _LEAST_TURN]
     found = [each for each in found if each.score >= _FULL * found[0].score]
-    if diameter_mm is None:
-        found = [each for each in found if each.turn >= 2 * _LEAST_TURN]
+    if diameter_mm is None and "bore" not in picks:
         found.sort(key=lambda each: each.radius_mm)  # of bores one behind or round another the pilot's is the least
     fitted = (_refined(seen, each) for each in found)
-    good = (bore for bore in fitted if bore is not None and bore.high_mm[0] - bore.low_mm[0] >= _LEAST_LONG_MM)
+    good = (bore for bore in fitted if bore is not None and _is_bore(bore, diameter_mm))
     best = next(good, None)
     if best is None:
         of = f" of {show_both(diameter_mm, 'in')}" if diameter_mm else " of 0.6 to 4.7 in (15 to 120 mm)"
         right = "a scan with the pilot bore in it, its unit as scanned, or three points picked in the bore"
         raise refuse("scan", f"no pilot bore{of} is in it", right)
     return best
+
+
+def _is_bore(found: Cylinder, diameter_mm: float | None) -> bool:
+    """Whether a cylinder is long enough for a bore, and as wide as was measured, if it was."""
+    long = found.high_mm[0] - found.low_mm[0] >= _LEAST_LONG_MM
+    return long and (diameter_mm is None or abs(2 * found.radii_mm[0] - diameter_mm) <= _WIDE * diameter_mm)
 
 
 def _near_picks(seen: Scene, picks: Picks, *names: str) -> NDArray[np.bool_] | None:
@@ -150,7 +155,8 @@ def _refined(seen: Scene, found: Found) -> Cylinder | None:
     points = _about(seen, fitted.point, fitted.axis, fitted.radii_mm[0])
     if len(points) < 12:
         return None
-    return fit_cylinder(points, point=fitted.point, axis=fitted.axis, radii_mm=fitted.radii_mm)
+    fitted = fit_cylinder(points, point=fitted.point, axis=fitted.axis, radii_mm=fitted.radii_mm)
+    return fitted if abs(fitted.hollow_mm) < _HOLLOW_MM else None
 
 
 def _about(seen: Scene, point: Array, axis: Array, radius_mm: float) -> Array:

@@ -26,6 +26,7 @@ class Cylinder:
 
     point (3,) [mm], axis (3,) of length 1; across (2, 3): two directions square to the axis and to each other
     radii_mm: of each bore; low_mm, high_mm: where each starts and ends along the axis from `point` [mm]
+    hollow_mm: how much wider its middle is than its ends, near nothing for a bore and much for a ball [mm]
     rms_mm: of the points that belong; share: how many of the points offered do; turn: how much of its turn is seen
     covariance (4, 4): of the axis's shift [mm] and tilt [rad], each along the two directions across
     """
@@ -39,6 +40,7 @@ class Cylinder:
     rms_mm: float
     share: float
     turn: float
+    hollow_mm: float
     covariance: Array
 
     def give_mm(self, point: Array, direction: Array) -> float:
@@ -116,6 +118,7 @@ def fit_cylinder(
         rms_mm=_rms(weight, residual),
         share=float(used.mean()),
         turn=min(seen_turn(turn[used & (bore == each)]) for each in range(len(radii))),
+        hollow_mm=_hollow(along[used], residual[used]),
         covariance=covariance,
     )
 
@@ -153,6 +156,15 @@ def seen_turn(angle: Array) -> float:
     step = np.floor(np.remainder(angle, 2 * np.pi) / (2 * np.pi) * 24).astype(np.intp) % 24
     counts = np.bincount(step, minlength=24)
     return float((counts > 0.05 * max(counts.max(), 1)).mean())
+
+
+def _hollow(along: Array, residual: Array) -> float:
+    """Mean residual of the middle third along the axis less that of the two outer thirds [mm]."""
+    if len(along) < 12:
+        return 0.0
+    low, high = np.quantile(along, [0.01, 0.99])
+    middle = np.abs(along - (low + high) / 2) < (high - low) / 6
+    return float(residual[middle].mean() - residual[~middle].mean()) if middle.any() and not middle.all() else 0.0
 
 
 def _weights(residual: Array, sigma: float) -> tuple[float, Array]:

@@ -82,6 +82,8 @@ def patches(points: Array, size_mm: float) -> Patches:
     _, owner = np.unique(_cubes(points, size_mm), return_inverse=True)
     count = np.bincount(owner)
     enough = np.flatnonzero(count >= _FEWEST)[:MOST_PATCHES]
+    if not len(enough):
+        return Patches(np.zeros((0, 3)), np.zeros((0, 3)), np.zeros(0))
     number = np.full(len(count), -1)
     number[enough] = np.arange(len(enough))
     points, owner = points[number[owner] >= 0], number[owner][number[owner] >= 0]
