@@ -43,7 +43,7 @@ def test_it_opens_with_the_job_and_the_way_through():
 
 @pytest.mark.parametrize(
     ("heading", "last"),
-    [("Try it", "geartrack demo"), ("Run the tests", "python -m pytest")],
+    [("Try it", "geartrack demo"), ("Run the tests", "python -m pytest -n auto --dist loadfile")],
 )
 def test_each_command_stands_once_for_each_shell(heading, last):
     text = section(README, heading)
