@@ -224,11 +224,7 @@ def show_length(mm: float, units: Units, *, rounding: Rounding = "nearest") -> s
     if not math.isfinite(mm):
         raise refuse("", f"{mm} is not a length", "a length is a finite number")
     digits = 3 if units == "in" else 2
-    steps = in_units(mm, units) * 10**digits
-    if abs(steps - round(2 * steps) / 2) < _SAME_STEP:
-        steps = round(2 * steps) / 2
-    whole = math.floor(steps) if rounding == "down" else math.ceil(steps) if rounding == "up" else round(steps)
-    return f"{whole / 10**digits:.{digits}f} {units}"
+    return f"{_rounded(in_units(mm, units), digits, rounding):.{digits}f} {units}"
 
 
 def show_both(mm: float, units: Units, *, rounding: Rounding = "nearest") -> str:
@@ -239,6 +235,49 @@ def show_both(mm: float, units: Units, *, rounding: Rounding = "nearest") -> str
     """
     other: Units = "mm" if units == "in" else "in"
     return f"{show_length(mm, units, rounding=rounding)} ({show_length(mm, other, rounding=rounding)})"
+
+
+def show_fine(mm: float, units: Units) -> str:
+    """A shim's thickness [mm] or a play with its unit, to 0.0001 in or 0.001 mm.
+
+    >>> show_fine(0.25908, "in"), show_fine(0.25908, "mm")
+    ('0.0102 in', '0.259 mm')
+    """
+    if not math.isfinite(mm):
+        raise refuse("", f"{mm} is not a length", "a length is a finite number")
+    digits = 4 if units == "in" else 3
+    return f"{_rounded(in_units(mm, units), digits, 'nearest'):.{digits}f} {units}"
+
+
+def show_torque(nm: float, units: Units, *, rounding: Rounding = "nearest") -> str:
+    """A torque [N.m] with its unit, to 0.1 lb-in or 0.01 N.m; rounded as a length is.
+
+    >>> show_torque(2.259696580552334, "in"), show_torque(2.259696580552334, "mm")
+    ('20.0 lb-in', '2.26 N.m')
+    """
+    if not math.isfinite(nm):
+        raise refuse("", f"{nm} is not a torque", "a torque is a finite number")
+    digits, name = (1, "lb-in") if units == "in" else (2, "N.m")
+    return f"{_rounded(nm / float(_TORQUE_NM[name]), digits, rounding):.{digits}f} {name}"
+
+
+def show_torques(nm: float, units: Units, *, rounding: Rounding = "nearest") -> str:
+    """The same torque [N.m] in both units, the wanted one first, each side rounded in the same direction.
+
+    >>> show_torques(2.259696580552334, "in")
+    '20.0 lb-in (2.26 N.m)'
+    """
+    other: Units = "mm" if units == "in" else "in"
+    return f"{show_torque(nm, units, rounding=rounding)} ({show_torque(nm, other, rounding=rounding)})"
+
+
+def _rounded(value: float, digits: int, rounding: Rounding) -> float:
+    """To so many decimals; what lies within a millionth of the last one of a whole or half one is taken as that."""
+    steps = value * 10**digits
+    if abs(steps - round(2 * steps) / 2) < _SAME_STEP:
+        steps = round(2 * steps) / 2
+    whole = math.floor(steps) if rounding == "down" else math.ceil(steps) if rounding == "up" else round(steps)
+    return whole / 10**digits
 
 
 def other_units(text: str) -> list[tuple[str, float]]:

@@ -23,10 +23,14 @@ from geartrack.job import (
     Measured,
     OldGears,
     Pad,
+    Pull,
     Rib,
     Running,
+    Setup,
     Shop,
+    Stack,
     Target,
+    TorqueReading,
     TouchReading,
     Turning,
     WindOver,
@@ -210,6 +214,29 @@ readings = st.one_of(
     ),
     made(BarToToe, bar_diameter=quantities(5, 100), gauge=quantities(1, 150), **told),
 )
+turned = {
+    "torque": quantities(0, 15),
+    "seal": st.sampled_from(["in", "out"]),
+    "date": st.none() | st.dates(),
+    "by": st.sampled_from(["", "JK"]),
+}
+shims = st.lists(quantities(0.1, 3), min_size=1, max_size=3).map(tuple)
+setups = made(
+    Setup,
+    spacer=st.just("solid"),
+    bearings=st.sampled_from([None, "new", "used"]),
+    target=st.none() | st.tuples(quantities(0, 2), quantities(3, 5)),
+    target_seal=st.sampled_from(["in", "out"]),
+    target_from=words,
+    shims_read_with=st.just("micrometer"),
+    shims=shims,
+    readings=st.lists(made(TorqueReading, bearings=st.sampled_from(["new", "used"]), **turned), max_size=2).map(tuple),
+    stacks=st.lists(made(Stack, shims=shims, play=maybe(0, 1), **turned), max_size=2).map(tuple),
+) | made(
+    Setup,
+    spacer=st.just("crush"),
+    crush=st.lists(made(Pull, sleeve=st.just(1.0), **turned), max_size=3).map(tuple),
+)
 shops = made(Shop, name=words, rate=sums, tax_percent=sums, crack_check_fee=st.just(Decimal("0.10")))
 _jobs = made(
     Job,
@@ -228,6 +255,7 @@ _jobs = made(
     correlated=st.lists(
         made(Correlated, first=names, second=names, by=st.sampled_from([-1.0, -0.25, 0.5, 1.0])), max_size=2
     ).map(tuple),
+    setup=setups,
     shop=shops,
 )
 

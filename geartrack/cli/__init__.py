@@ -18,6 +18,7 @@ from geartrack.cli.options import AS_JSON, DRAWS, FAST, FIGURE, JOB, SEED, TARGE
 from geartrack.cli.passes import passes
 from geartrack.cli.quick import quick
 from geartrack.cli.scan import scan
+from geartrack.cli.setup import setup
 from geartrack.cli.solids import solids
 from geartrack.cli.template import template
 from geartrack.cli.worksheet import worksheet
@@ -185,6 +186,7 @@ main.add_command(solids)
 main.add_command(gauge)
 main.add_command(worksheet)
 main.add_command(passes)
+main.add_command(setup)
 
 
 @main.command()

@@ -20,6 +20,7 @@ from geartrack import words
 from geartrack.errors import refuse
 from geartrack.job import Job, read_job, with_changes
 from geartrack.quote import Quote, Three
+from geartrack.setup_log import SetupAnswer
 from geartrack.spread import Sampling
 from geartrack.study import PassPlan, as_document, with_teeth
 from geartrack.study import check as study_check
@@ -65,7 +66,7 @@ def answered(job: Job, *, fast: bool = False, draws: int | None = None, seed: in
     return study_check(job, Sampling(**{name: value for name, value in typed.items() if value is not None}))
 
 
-def as_json(result: Answer | RatioTable | PassPlan | Quote | GearSheet) -> None:
+def as_json(result: Answer | RatioTable | PassPlan | SetupAnswer | Quote | GearSheet) -> None:
     """A result as JSON on stdout."""
     sys.stdout.write(json.dumps(as_document(result), indent=2, allow_nan=False) + "\n")
 

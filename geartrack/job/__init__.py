@@ -20,6 +20,7 @@ from geartrack.job.model import (
 from geartrack.job.parts import Cone, Cut, Cylinder, Fillet, Pad, Part, Rib
 from geartrack.job.read import job_from_dict, locate, read_job, with_changes
 from geartrack.job.readings import BarToToe, GapReading, Taken, TouchReading, WindOver
+from geartrack.job.setup import Pull, Setup, Stack, TorqueReading, Turned
 from geartrack.job.tools import TOOLS, Tool
 from geartrack.job.trace import Known, Trace
 from geartrack.job.write import job_document, new_job_text, write_job, write_text
@@ -43,16 +44,21 @@ __all__ = [
     "OldGears",
     "Pad",
     "Part",
+    "Pull",
     "Rib",
     "Running",
+    "Setup",
     "Shift3",
     "Shop",
+    "Stack",
     "StationsFile",
     "Taken",
     "Target",
     "Tool",
+    "TorqueReading",
     "TouchReading",
     "Trace",
+    "Turned",
     "Turning",
     "WindOver",
     "job_document",

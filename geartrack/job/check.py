@@ -9,6 +9,7 @@ from typing import Any
 from geartrack.job.model import EITHER, Axle, Boss, Case, Gears, OldGears, Running
 from geartrack.job.parts import Cone, Cut, Cylinder, Fillet, Pad, Rib, Spanning
 from geartrack.job.readings import Taken, TouchReading, WindOver
+from geartrack.job.setup import Setup, setup_faults
 from geartrack.job.source import Steps
 from geartrack.job.trace import trace_faults
 from geartrack.tolerances import TOLERANCES
@@ -26,6 +27,7 @@ def cross_checks(tables: Mapping[str, Any]) -> list[Fault]:
         (("axle", "boss"), _boss_in_axle),
         (("case",), _case),
         (("boss",), _boss),
+        (("setup",), _setup),
     ]
     found = [
         fault
@@ -115,6 +117,10 @@ def _old_set(readings: Sequence[Taken | None], old: OldGears) -> Iterator[Fault]
         if reading is not None and reading.gears == "old set" and not old.teeth:
             what = "read with the old set, of which nothing is given"
             yield ("readings", number, "gears"), what, 'teeth = "9/35" under [old_gears]'
+
+
+def _setup(setup: Setup) -> Iterator[Fault]:
+    yield from ((("setup", *steps), what, right) for steps, what, right in setup_faults(setup))
 
 
 def _boss(boss: Boss) -> Iterator[Fault]:

@@ -16,11 +16,11 @@ from geartrack.errors import InputError, refuse
 from geartrack.job.tools import TOOLS, tool_named
 from geartrack.quantity import Origin, Quantity, Shape, give_or_take
 
-Kind = Literal["length", "angle", "number"]
+Kind = Literal["length", "angle", "torque", "number"]
 Choice = TypeVar("Choice", Origin, Shape)
 
 TABLE_KEYS = ("value", "give_or_take", "low", "high", "shape", "origin", "how")
-_EXACT_UNIT: Mapping[Kind, str] = {"length": " mm", "angle": " rad", "number": ""}
+_EXACT_UNIT: Mapping[Kind, str] = {"length": " mm", "angle": " rad", "torque": " N.m", "number": ""}
 
 
 @dataclass(frozen=True)
@@ -75,6 +75,8 @@ class Plain:
             return units.parse_length(raw, signed=signed)
         if self.kind == "angle":
             return units.parse_angle(raw, signed=signed)
+        if self.kind == "torque":
+            return units.parse_torque(raw)
         return units.parse_number(raw, signed=signed)
 
     def _limits(self) -> tuple[float, float]:
@@ -92,6 +94,8 @@ class Plain:
     def _range(self) -> str:
         if self.kind == "length":
             return f"between {units.show_both(self.low, 'in')} and {units.show_both(self.high, 'in')}"
+        if self.kind == "torque":
+            return f"between {units.show_torques(self.low, 'in')} and {units.show_torques(self.high, 'in')}"
         return f"between {self.low:g} and {self.high:g}{' deg' if self.kind == 'angle' else ''}"
 
     def _slip(self, text: str) -> str:

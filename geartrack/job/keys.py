@@ -147,6 +147,38 @@ _CORRELATED = {
     "second": Key('"gears.measured.heel_height"', "the other one"),
     "by": Key("0.5", "how much so: from -1 to 1"),
 }
+_SETUP = {
+    "spacer": Key('"solid"', 'between the pinion bearings: "solid" with shims, or a "crush" sleeve'),
+    "bearings": Key('"new"', 'the pinion bearings that go in: "new" or "used"'),
+    "target": Key('["14 lb-in", "19 lb-in"]', "turning torque by the maker's specification for these bearings"),
+    "target_seal": Key('"out"', 'that specification is with the pinion seal "in" or "out"'),
+    "target_from": Key('"maker\'s manual, page 5-12"', "where that specification stands"),
+    "shims_read_with": Key('"micrometer"', "the tool that all shims here were read with"),
+    "shims": Key(
+        '[{ value = "0.0102 in", how = "micrometer" }]', "shims on hand, each measured, with those in the pinion now"
+    ),
+    "readings": Key(
+        '[{ torque = "25 lb-in", bearings = "new", seal = "out" }]', "turning torque as read, seal in and seal out"
+    ),
+    "stacks": Key(
+        '[{ shims = [{ value = "0.018 in", how = "micrometer" }], torque = "0 lb-in", seal = "out" }]',
+        "shim stacks tried and the torque found with each",
+    ),
+    "crush": Key('[{ torque = "9 lb-in", seal = "out" }]', "torque after each pull on the nut over a crush sleeve"),
+}
+SETUP_KEYS: Mapping[str, Key] = MappingProxyType(
+    {
+        "torque": Key('"25 lb-in"', "turning torque, rolling steadily: lb-in or N.m"),
+        "seal": Key('"out"', 'with the pinion seal "in" or "out"'),
+        "bearings": Key('"new"', 'with "new" or "used" bearings'),
+        "stage": Key('"after"', '"before" or "after" the work'),
+        "shims": Key('[{ value = "0.010 in", how = "micrometer" }]', "every shim of the stack, each measured"),
+        "play": Key('"0.001 in"', "how far the pinion moved end to end, where nothing was preloaded"),
+        "sleeve": Key("1", "which sleeve: the first is 1, a new one 2"),
+        "date": Key('"2026-11-25"', "the day it was read"),
+        "by": Key('"JK"', "initials of who read it"),
+    }
+)
 TRACE_KEYS: Mapping[str, Key] = MappingProxyType(
     {
         "end_view": Key('"boss-end.dxf"', "the boss as seen along the bore: its outline and the pilot bore's circle"),
@@ -223,6 +255,7 @@ KEYS: Mapping[str, Key] = MappingProxyType(
     | _under("turning", _TURNING)
     | _under("old_gears", _OLD_GEARS)
     | _under("correlated", _CORRELATED)
+    | _under("setup", _SETUP)
     | _under("shop", _SHOP)
 )
 
@@ -238,6 +271,8 @@ def example_of(path: tuple[str | int, ...]) -> str:
         key = PART_KEYS.get(names[-1])
     elif names[:2] == ["boss", "trace"] and names[2:]:
         key = TRACE_KEYS.get(names[-1])
+    elif names[:1] == ["setup"] and names[2:]:
+        key = SETUP_KEYS.get(names[-1])
     else:
         key = READING_KEYS.get(names[-1]) if names[:1] == ["readings"] else KEYS.get(".".join(names))
     return f"{names[-1]} = {key.example}" if key else ""

@@ -18,6 +18,7 @@ from geartrack.job.findings import told
 from geartrack.job.model import Axle, Boss, Case, Correlated, Gears, Job, OldGears, Running, Shop, Target, Turning
 from geartrack.job.parts import Table
 from geartrack.job.readings import READINGS
+from geartrack.job.setup import Setup
 from geartrack.job.source import Source, Steps, TextFile
 
 REQUIRED = ("axle", "gears", "boss")
@@ -30,6 +31,7 @@ TABLES: Mapping[str, type[Table]] = MappingProxyType(
         "target": Target,
         "running": Running,
         "old_gears": OldGears,
+        "setup": Setup,
         "shop": Shop,
     }
 )

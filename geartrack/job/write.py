@@ -17,7 +17,8 @@ _HEAD = (
     'What was read with a tool: { value = "54.1 mm", how = "caliper" }, or give_or_take = "0.5 mm" in place of how.',
     "Lines that start with # are not read; take the # away and type your own value.",
 )
-_TABLES = ("axle", "gears", "gears.measured", "case", "boss", "target", "running", "old_gears", "shop")
+_APART = ("old_gears.", "setup.")  # tables whose keys are never named without them
+_TABLES = ("axle", "gears", "gears.measured", "case", "boss", "target", "running", "old_gears", "setup", "shop")
 
 
 def job_document(job: Job) -> dict[str, Any]:
@@ -48,7 +49,7 @@ def write_text(path: Path | str, text: str, overwrite: bool = False) -> None:
 def new_job_text(answers: Mapping[str, Any], base: Path = Path()) -> str:
     """A commented job file from answers such as {"name": "spare case", "axle.offset": "2.25 in"}.
 
-    A key of one table only, `old_gears` aside, may be named without it ("offset"), and "boss_diameter" with
+    A key of one table only, `old_gears` and `setup` aside, may be named without it ("offset"), and "boss_diameter" with
     "boss_length" makes the boss a cylinder. Every key not answered stands there as a comment with an example. The
     answers are checked as a file is, their file names from `base`; InputError holds every finding.
     """
@@ -124,7 +125,7 @@ def _full_keys(answers: Mapping[str, Any]) -> dict[str, Any]:
     for name, value in answers.items():
         if value is None:
             continue
-        homes = [key for key in KEYS if key.rpartition(".")[2] == name and not key.startswith("old_gears.")]
+        homes = [key for key in KEYS if key.rpartition(".")[2] == name and not key.startswith(_APART)]
         full[homes[0] if len(homes) == 1 and name not in KEYS else name] = value
     sizes = [full.pop(name, None) for name in ("boss_diameter", "boss_length")]
     if any(size is not None for size in sizes):

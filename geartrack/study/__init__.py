@@ -8,6 +8,7 @@ from geartrack.study.answer import Answer, RatioTable
 from geartrack.study.check import check, with_teeth
 from geartrack.study.document import as_document
 from geartrack.study.document_passes import document_of_passes
+from geartrack.study.document_setup import document_of_setup
 from geartrack.study.gears import GearSheet, gear_dimensions
 from geartrack.study.passes import Pass, PassPlan, pass_plan
 from geartrack.study.ratios import compare_ratios, pairs_between, typed_pairs
@@ -23,6 +24,7 @@ __all__ = [
     "check",
     "compare_ratios",
     "document_of_passes",
+    "document_of_setup",
     "gear_dimensions",
     "pairs_between",
     "pass_plan",

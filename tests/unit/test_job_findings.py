@@ -8,8 +8,8 @@ import pytest
 from job_documents import TEXT, document
 
 from geartrack.errors import InputError
-from geartrack.job import Job, job_from_dict, read_job
-from geartrack.job.keys import KEYS, PART_KEYS, READING_KEYS
+from geartrack.job import Job, Pull, Stack, TorqueReading, job_from_dict, read_job
+from geartrack.job.keys import KEYS, PART_KEYS, READING_KEYS, SETUP_KEYS
 from geartrack.job.parts import Table
 from geartrack.job.readings import READINGS
 
@@ -537,6 +537,15 @@ def test_every_key_of_a_reading_is_described_and_its_example_reads(tmp_path):
         text = "\n".join(["[[readings]]", f'kind = "{kind}"', *typed])
         read = document() | {"running": {"backlash_final": "0.008 in"}} | tomllib.loads(text)
         assert type(job_from_dict(read, tmp_path, "demo").readings[0]) is model
+
+
+def test_every_key_of_the_setup_log_is_described_and_its_example_reads(tmp_path):
+    lists = {"readings": (TorqueReading, {}), "stacks": (Stack, {}), "crush": (Pull, {"spacer": "crush"})}
+    assert set(SETUP_KEYS) == {name for model, _ in lists.values() for name in model.model_fields}
+    for name, (model, more) in lists.items():
+        row = tomllib.loads("\n".join(f"{key} = {SETUP_KEYS[key].example}" for key in model.model_fields))
+        read = job_from_dict(document() | {"setup": {name: [row], **more}}, tmp_path, "demo")
+        assert type(getattr(read.setup, name)[0]) is model
 
 
 def test_every_key_of_a_part_is_described():

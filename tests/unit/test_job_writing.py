@@ -229,6 +229,7 @@ def test_nothing_answered_is_lost(tmp_path):
         "target": {},
         "running": {},
         "old_gears": {},
+        "setup": {},
         "shop": {},
     }
     assert tomllib.loads(text) == expected
