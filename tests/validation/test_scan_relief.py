@@ -1,6 +1,6 @@
 """Relief, wall and stop on a boss made whole from part of a scan: against the same boss by parts, and manifold3d.
 
-The scan is the invented demo boss of parts in 0.8 mm triangles, made by manifold3d so that neighbours share vertices.
+The scan is the invented demo boss of parts in 1.1 mm triangles, made by manifold3d so that neighbours share vertices.
 """
 
 from __future__ import annotations
@@ -37,9 +37,16 @@ def closed() -> BossMesh:
 
 
 @lru_cache
+def true() -> Any:
+    """The closed boss, and what is said of it: its relief, gap, and wall before and after."""
+    boss = PlacedBoss(closed(), SEAT)
+    return boss, relief(boss, RING, CLEARANCE), boss_gap(boss, RING), wall_left(boss, RING, CLEARANCE)
+
+
+@lru_cache
 def scan() -> tuple[Any, Any]:
     """Vertices and triangles of an open crop: nothing further in than 26.5 mm or out than 35."""
-    fine = as_solid(closed().vertices, closed().triangles).refine_to_length(0.8).to_mesh64()
+    fine = as_solid(closed().vertices, closed().triangles).refine_to_length(1.1).to_mesh64()
     vertices, faces = np.array(fine.vert_properties)[:, :3], np.array(fine.tri_verts).astype(np.int32)
     station, radius, _ = polar(vertices)
     return vertices, faces[((station < 26.5) & (radius < 35.0))[faces].all(axis=1)]
@@ -69,10 +76,10 @@ def test_an_open_crop_gives_what_the_closed_boss_gives() -> None:
     back = np.random.default_rng(8).random(len(faces)) < 0.2
     faces = np.where(back[:, None], faces[:, ::-1], faces)
     boss, made = whole(vertices, faces)
-    true = PlacedBoss(closed(), SEAT)
+    real, theirs, real_gap, real_wall = true()
     assert len(made.fills) == 2  # the deep end, and the rib's, though its rim runs into that one
     assert boss.mesh.short_mm == 0.0  # none of them on the boss
-    mine, theirs = relief(boss, RING, CLEARANCE), relief(true, RING, CLEARANCE)
+    mine = relief(boss, RING, CLEARANCE)
     assert mine.volume_mm3 == pytest.approx(theirs.volume_mm3, abs=mine.volume_error_mm3 + theirs.volume_error_mm3)
     assert mine.area_mm2 == pytest.approx(theirs.area_mm2, rel=1e-3)
     assert mine.depth_radial_max_mm == pytest.approx(theirs.depth_radial_max_mm, abs=0.005)
@@ -80,13 +87,10 @@ def test_an_open_crop_gives_what_the_closed_boss_gives() -> None:
     assert mine.depth_max_mm == pytest.approx(
         theirs.depth_max_mm, abs=mine.depth_max_error_mm + theirs.depth_max_error_mm
     )
-    gaps = boss_gap(boss, RING), boss_gap(true, RING)
-    assert gaps[0].nominal_mm == pytest.approx(gaps[1].nominal_mm, abs=0.002)
-    assert wall_before(boss).before_mm == pytest.approx(wall_before(true).before_mm, abs=0.005)
-    assert wall_left(boss, RING, CLEARANCE).left_mm == pytest.approx(
-        wall_left(true, RING, CLEARANCE).left_mm, abs=0.005
-    )
-    stops = [stop_clearance(b, RING, clearance_mm=1.0, allowance_mm=1.0, minimum_wall_mm=6.3) for b in (boss, true)]
+    assert boss_gap(boss, RING).nominal_mm == pytest.approx(real_gap.nominal_mm, abs=0.002)
+    assert wall_before(boss).before_mm == pytest.approx(real_wall.before_mm, abs=0.005)
+    assert wall_left(boss, RING, CLEARANCE).left_mm == pytest.approx(real_wall.left_mm, abs=0.005)
+    stops = [stop_clearance(b, RING, clearance_mm=1.0, allowance_mm=1.0, minimum_wall_mm=6.3) for b in (boss, real)]
     assert stops[0].limited_by == stops[1].limited_by == "wall"
     assert stops[0].clearance_mm == pytest.approx(stops[1].clearance_mm, abs=0.005)
 
@@ -102,21 +106,20 @@ def test_its_volume_by_manifold3d() -> None:
     assert cut.volume_mm3 > 5.0
 
 
-@pytest.mark.parametrize(("wide", "clock"), [(1.5, 0.0), (3.0, 0.0), (3.0, 20.0), (6.0, 20.0), (8.0, -15.0)])
+@pytest.mark.parametrize(("wide", "clock"), [(3.0, 0.0), (3.0, 20.0), (6.0, 20.0), (8.0, -15.0)])
 def test_a_hole_in_the_patch_is_within_its_own_error(wide: float, clock: float) -> None:
     """Volume, depth and gap of the closed boss lie within what the filled one says of itself, also where the hole takes
     in the edge of the end face."""
     boss, made = whole(*lost(wide, clock))
-    true = PlacedBoss(closed(), SEAT)
-    mine, theirs = relief(boss, RING, CLEARANCE), relief(true, RING, CLEARANCE)
+    _, theirs, real_gap, real_wall = true()
+    mine = relief(boss, RING, CLEARANCE)
     assert boss.mesh.short_mm > 0.01
     assert mine.volume_mm3 == pytest.approx(theirs.volume_mm3, abs=mine.volume_error_mm3 + theirs.volume_error_mm3)
     assert mine.depth_max_mm == pytest.approx(
         theirs.depth_max_mm, abs=mine.depth_max_error_mm + theirs.depth_max_error_mm
     )
-    gaps = boss_gap(boss, RING), boss_gap(true, RING)
-    assert gaps[0].lower_mm - 0.002 <= gaps[1].nominal_mm
-    assert wall_left(boss, RING, CLEARANCE).left_mm <= wall_left(true, RING, CLEARANCE).left_mm + 0.005
+    assert boss_gap(boss, RING).lower_mm - 0.002 <= real_gap.nominal_mm
+    assert wall_left(boss, RING, CLEARANCE).left_mm <= real_wall.left_mm + 0.005
     assert any(fill.across_mm > 2 * wide for fill in made.fills)
 
 
@@ -129,15 +132,15 @@ def test_noise_moves_it_by_no_more_than_the_noise(seed: int) -> None:
     said = health(ScanMesh(noisy, faces, "mm", "said", "")).noise_mm
     assert said == pytest.approx(2 * sigma, rel=0.2)
     boss, _ = whole(noisy, faces, face_mm=0.06, noise_mm=2 * sigma)
-    true = PlacedBoss(closed(), SEAT)
-    mine, theirs = relief(boss, RING, CLEARANCE), relief(true, RING, CLEARANCE)
+    _, theirs, real_gap, real_wall = true()
+    mine = relief(boss, RING, CLEARANCE)
     assert mine.volume_mm3 == pytest.approx(theirs.volume_mm3, abs=mine.volume_error_mm3 + theirs.volume_error_mm3)
     assert mine.depth_radial_max_mm == pytest.approx(theirs.depth_radial_max_mm, abs=4 * sigma)
     assert mine.depth_axial_max_mm > theirs.depth_axial_max_mm - 0.5
-    gap, real = boss_gap(boss, RING), boss_gap(true, RING)
-    assert real.nominal_mm - 4 * sigma < gap.nominal_mm < real.nominal_mm + 2 * sigma
-    assert wall_before(boss).before_mm == pytest.approx(wall_before(true).before_mm, abs=4 * sigma)
-    assert wall_left(boss, RING, CLEARANCE).left_mm == pytest.approx(wall_left(true, RING, CLEARANCE).left_mm, abs=0.01)
+    gap = boss_gap(boss, RING)
+    assert real_gap.nominal_mm - 4 * sigma < gap.nominal_mm < real_gap.nominal_mm + 2 * sigma
+    assert wall_before(boss).before_mm == pytest.approx(real_wall.before_mm, abs=4 * sigma)
+    assert wall_left(boss, RING, CLEARANCE).left_mm == pytest.approx(real_wall.left_mm, abs=0.01)
 
 
 def test_what_holds_no_solid_is_refused() -> None:
