@@ -81,16 +81,16 @@ def seen() -> tuple[Any, Any]:
     return noisy @ rotation().T + SHIFT, triangles
 
 
-def main() -> None:
-    vertices, triangles = seen()
+def write(path: Path, vertices: Any, triangles: Any) -> None:
+    """A binary STL file, its head saying that it is invented."""
     corners = vertices[triangles].astype("<f4")
     record = np.zeros(len(triangles), np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("spare", "<u2")]))
     normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     record["normal"] = normal / np.maximum(np.linalg.norm(normal, axis=1), 1e-12)[:, None]
     record["corners"] = corners
     head = b"Invented: a scan of the Larch 240 case, nodular, millimetres. No such casting exists.".ljust(80)[:80]
-    FILE.write_bytes(head + struct.pack("<I", len(triangles)) + record.tobytes())
+    path.write_bytes(head + struct.pack("<I", len(triangles)) + record.tobytes())
 
 
 if __name__ == "__main__":
-    main()
+    write(FILE, *seen())
