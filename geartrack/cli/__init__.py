@@ -116,7 +116,7 @@ def gears(as_json: bool, units: str | None, **typed: str | None) -> None:
 @click.option("--from", "lowest", type=float, default=3.5, show_default=True, help="Lowest ratio.")
 @click.option("--to", "highest", type=float, default=6.2, show_default=True, help="Highest ratio.")
 @click.option("--teeth", help='Only these tooth pairs: "9/35, 8/39, 7/36".')
-@with_options(TARGET, AS_JSON, FIGURE, UNITS)
+@with_options(TARGET, AS_JSON, FIGURE, UNITS, FAST)
 def ratios(
     job: Path,
     lowest: float,
@@ -126,14 +126,15 @@ def ratios(
     as_json: bool,
     figure: Path | None,
     units: str | None,
+    fast: bool,
 ) -> None:
     """Gap, depth and wall left for each ratio this axle could have."""
     from geartrack.cli import present
-    from geartrack.study import compare_ratios, pairs_between, typed_pairs
+    from geartrack.study import pairs_between, typed_pairs
 
     chosen = present.changed(job, None, target, units)
     pairs = typed_pairs(teeth) if teeth is not None else pairs_between(lowest, highest)
-    table = present.with_progress(lambda tick: compare_ratios(chosen, pairs, tick), len(pairs))
+    table = present.compared(chosen, pairs, fast=fast)
     if figure:
         present.save_ratio_figure(table, figure)
     present.as_json(table) if as_json else present.ratios(table)

@@ -11,7 +11,7 @@ from geartrack.cli import present
 from geartrack.datafiles import data_path
 from geartrack.errors import refuse
 from geartrack.job import read_job
-from geartrack.study import compare_ratios, pairs_between, quote_for
+from geartrack.study import pairs_between, quote_for
 
 MAIN_JOB = "jobs/grind.toml"
 
@@ -32,7 +32,7 @@ def run_demo(as_json: bool, figure: Path | None, units: str | None) -> None:
     present.check(answer)
     out.rule("2. Other ratios in this axle")
     pairs = pairs_between(3.5, 6.2)
-    present.ratios(present.with_progress(lambda tick: compare_ratios(job, pairs, tick), len(pairs)))
+    present.ratios(present.compared(job, pairs))
     out.rule("3. Quote")
     present.quote(answer, quote_for(answer), False)
     out.print("\nNext: geartrack demo --copy my-demo, then geartrack check my-demo/jobs/grind.toml --figure out.png")

@@ -6,7 +6,8 @@ import json
 import os
 import sys
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TypeVar
 
@@ -18,18 +19,19 @@ from rich.text import Text
 
 from geartrack import words
 from geartrack.errors import refuse
+from geartrack.gearset.teeth import ToothPair
 from geartrack.job import Job, read_job, with_changes
 from geartrack.quote import Quote, Three
 from geartrack.setup_log import SetupAnswer
 from geartrack.spread import Sampling
-from geartrack.study import PassPlan, as_document, with_teeth
+from geartrack.study import PassPlan, as_document, compare_ratios, with_teeth
 from geartrack.study import check as study_check
 from geartrack.study.answer import Answer, RatioTable
 from geartrack.study.gears import GearSheet
 from geartrack.units import Rounding, Units, show_both, show_length
 
 Result = TypeVar("Result")
-DRAWS_SAID = "GEARTRACK_DRAWS"
+DRAWS_SAID, ROW_DRAWS = "GEARTRACK_DRAWS", 512
 OTHER: dict[Units, Units] = {"in": "mm", "mm": "in"}
 
 
@@ -53,17 +55,29 @@ def answered(job: Job, *, fast: bool = False, draws: int | None = None, seed: in
 
     How many draws: as given, else as GEARTRACK_DRAWS says in the environment, else the usual number.
     """
+    return study_check(job, sampling(fast, draws, seed))
+
+
+def compared(job: Job, pairs: Sequence[ToothPair], *, fast: bool = False) -> RatioTable:
+    """The comparison of tooth pairs, each drawn a few hundred times, with a bar where a person is watching."""
+    how = sampling(fast, None, None)
+    few = replace(how, count=min(how.count, ROW_DRAWS)) if how else None
+    return with_progress(lambda tick: compare_ratios(job, pairs, tick, few), len(pairs))
+
+
+def sampling(fast: bool, draws: int | None, seed: int | None) -> Sampling | None:
+    """How low to high is drawn, by the flags and the environment; None for the straight sum."""
     if fast and (draws is not None or seed is not None):
         raise refuse("--fast", "makes no draws", "--fast alone, or --draws and --seed without it")
     if fast:
-        return study_check(job, None)
+        return None
     said = os.environ.get(DRAWS_SAID, "")
     if draws is None and said:
         if not said.isdecimal():
             raise refuse(f"{DRAWS_SAID} in the environment", f"{said[:20]!r} is no number of draws", "such as 8192")
         draws = int(said)
     typed = {"count": draws, "seed": seed}
-    return study_check(job, Sampling(**{name: value for name, value in typed.items() if value is not None}))
+    return Sampling(**{name: value for name, value in typed.items() if value is not None})
 
 
 def as_json(result: Answer | RatioTable | PassPlan | SetupAnswer | Quote | GearSheet) -> None:

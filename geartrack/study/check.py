@@ -11,7 +11,16 @@ from geartrack.gearset.teeth import one_pair
 from geartrack.job import Job
 from geartrack.quantity import Quantity
 from geartrack.relief import wall_before
-from geartrack.spread import Band, NextReading, Sampling, drawn_band, next_readings, placed_by_draws, simple_band
+from geartrack.spread import (
+    Band,
+    NextReading,
+    Posterior,
+    Sampling,
+    drawn_band,
+    next_readings,
+    placed_by_draws,
+    simple_band,
+)
 from geartrack.study.answer import Answer, Place
 from geartrack.study.cuts import cuts_for, minimum_wall, work_for
 from geartrack.study.judge import alternatives, depth_may_be_given, facts, notes
@@ -47,13 +56,15 @@ class _Worked:
 
 
 def _worked(chosen: Plan, sampling: Sampling | None) -> _Worked:
-    target = chosen.job.target.gap.value
     if sampling is None:
         return _Worked(chosen, *ranged_gap(chosen), None)
     chosen, found = placed_by_draws(chosen, sampling)
+    return _Worked(*_drawn(chosen, found, sampling), next_readings(chosen, found, chosen.job.target.gap.value))
+
+
+def _drawn(chosen: Plan, found: Posterior, sampling: Sampling) -> tuple[Plan, Assembly, Gap, Band]:
     now, gap = nominal_gap(chosen)
-    band = drawn_band(chosen, gap, target, found, sampling)
-    return _Worked(chosen, now, gap, band, next_readings(chosen, found, target))
+    return chosen, now, gap, drawn_band(chosen, gap, chosen.job.target.gap.value, found, sampling)
 
 
 def with_teeth(job: Job, typed: str) -> Job:
@@ -62,8 +73,10 @@ def with_teeth(job: Job, typed: str) -> Job:
     return job if pair == one_pair(job.gears.teeth) else for_pair(job, pair)
 
 
-def ranged_gap(chosen: Plan) -> tuple[Assembly, Gap, Band]:
-    """A plan's nominal assembly, its certified gap, and the gap's low to high by the straight sum."""
+def ranged_gap(chosen: Plan, sampling: Sampling | None = None) -> tuple[Assembly, Gap, Band]:
+    """A plan's nominal assembly, its certified gap, and the gap's low to high, drawn or by the straight sum."""
+    if sampling is not None:
+        return _drawn(*placed_by_draws(chosen, sampling), sampling)[1:]
     now, gap = nominal_gap(chosen)
     return now, gap, simple_band(chosen, gap)
 

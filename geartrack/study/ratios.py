@@ -12,6 +12,7 @@ from geartrack.frame import Hand
 from geartrack.gearset.teeth import ToothPair, one_pair
 from geartrack.job import Job
 from geartrack.relief import relief, wall_left
+from geartrack.spread import Sampling
 from geartrack.study.answer import Crossing, RatioRow, RatioTable
 from geartrack.study.check import ranged_gap
 
@@ -36,20 +37,25 @@ def typed_pairs(text: str) -> tuple[ToothPair, ...]:
     return tuple(sorted(pairs, key=lambda pair: (pair.ratio, pair.pinion)))
 
 
-def compare_ratios(job: Job, pairs: Sequence[ToothPair], tick: Callable[[], None] = lambda: None) -> RatioTable:
-    """Gap, depth and wall left for each pair, from tooth counts and typed dimensions; `tick` is called after each."""
+def compare_ratios(
+    job: Job, pairs: Sequence[ToothPair], tick: Callable[[], None] = lambda: None, sampling: Sampling | None = None
+) -> RatioTable:
+    """Gap, depth and wall left for each pair, from tooth counts and typed dimensions; `tick` is called after each.
+
+    sampling: how low to high is drawn; None takes the straight sum of all limits.
+    """
     rows = []
     for pair in pairs:
-        rows.append(_row(job, pair))
+        rows.append(_row(job, pair, sampling))
         tick()
     target = job.target.gap.value
     levels = [c for pinion_rows in _by_pinion(rows) for level in (target, 0.0) for c in [_crossing(pinion_rows, level)]]
     return RatioTable(job, target, tuple(rows), tuple(levels), _interval(rows, target), _interval(rows, 0.0))
 
 
-def _row(job: Job, pair: ToothPair) -> RatioRow:
+def _row(job: Job, pair: ToothPair, sampling: Sampling | None) -> RatioRow:
     hands = [job.axle.hand] if job.axle.hand else list(Hand)
-    worked = [ranged_gap(plan(for_pair(job, pair), pair, hand)) for hand in hands]
+    worked = [ranged_gap(plan(for_pair(job, pair), pair, hand), sampling) for hand in hands]
     now, gap, found = min(worked, key=lambda each: each[2].low)
     found = replace(found, low=min(w[2].low for w in worked), high=max(w[2].high for w in worked))
     target = job.target.gap.value
