@@ -180,13 +180,14 @@ def parse_clock(text: str, *, where: str = "") -> float:
     return math.pi if turned == -math.pi else turned
 
 
-def parse_torque(text: str, *, where: str = "") -> float:
-    """A typed torque in newton-metres.
+def parse_torque(text: str, *, where: str = "", signed: bool = False) -> float:
+    """A typed torque in newton-metres; signed: whether a negative one has a meaning here.
 
     >>> round(parse_torque("70 lb-ft"), 3)
     94.907
     """
-    return _parse(text, _TORQUE_NM, where=where, like="20 lb-in, 70 lb-ft or 95 N.m", signed=False, default_unit=None)
+    like = "20 lb-in, 70 lb-ft or 95 N.m"
+    return _parse(text, _TORQUE_NM, where=where, like=like, signed=signed, default_unit=None)
 
 
 def parse_number(text: str, *, where: str = "", signed: bool = False) -> float:
@@ -273,11 +274,11 @@ def show_torques(nm: float, units: Units, *, rounding: Rounding = "nearest") -> 
 
 def _rounded(value: float, digits: int, rounding: Rounding) -> float:
     """To so many decimals; what lies within a millionth of the last one of a whole or half one is taken as that."""
-    steps = value * 10**digits
+    steps = value * 10.0**digits
     if abs(steps - round(2 * steps) / 2) < _SAME_STEP:
         steps = round(2 * steps) / 2
     whole = math.floor(steps) if rounding == "down" else math.ceil(steps) if rounding == "up" else round(steps)
-    return whole / 10**digits
+    return whole / 10.0**digits
 
 
 def other_units(text: str) -> list[tuple[str, float]]:

@@ -76,7 +76,7 @@ class Plain:
         if self.kind == "angle":
             return units.parse_angle(raw, signed=signed)
         if self.kind == "torque":
-            return units.parse_torque(raw)
+            return units.parse_torque(raw, signed=signed)
         return units.parse_number(raw, signed=signed)
 
     def _limits(self) -> tuple[float, float]:

@@ -15,7 +15,8 @@ def _both(mm: float, units: Units) -> str:
 def drag_line(drag: Drag, units: Units) -> str:
     """What the seal adds, low to high."""
     low, high = show_torque(drag.low_nm, units, rounding="down"), show_torque(drag.high_nm, units, rounding="up")
-    return f"Seal drag: {show_torques(drag.nm, units)}, {low} to {high}, with the seal in less with it out; a new seal may drag more."
+    what = "with the seal in less with it out; a new seal may drag more"
+    return f"Seal drag: {show_torques(drag.nm, units)}, {low} to {high}: {what}."
 
 
 def makers_range(answer: SetupAnswer, units: Units) -> str:
@@ -67,7 +68,7 @@ def crush_lines(answer: SetupAnswer, units: Units) -> list[str]:
         "fell": f"STOP: the torque fell between two pulls; {NEVER_BACK_OFF}",
         "in range": "in the range: stop here",
         "cannot tell": "whether that is in the range cannot be told",
-        "pull on": f"under the range: pull on, a little at a time, turning the pinion; past the range there is no way back",
+        "pull on": "under the range: pull on, a little at a time, turning the pinion; there is no way back",
     }
     lines = [f"{start}. {said[crush.state][:1].upper()}{said[crush.state][1:]}."]
     if crush.next_overshoots and crush.gain_nm is not None:
