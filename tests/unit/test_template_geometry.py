@@ -12,6 +12,7 @@ from geartrack.boss.shapes import Cone, Cut, Cylinder, Rib
 from geartrack.errors import InputError
 from geartrack.export.figure import Layer
 from geartrack.export.template import template
+from geartrack.export.template import unroll as unrolling
 from geartrack.export.template.unroll import PAPER_MM, unroll
 from geartrack.frame import from_polar, meridian
 from geartrack.relief.crossings import radii
@@ -89,6 +90,30 @@ def test_a_rib_ends_the_strip_and_does_not_stretch_it():
     # The rib's near side stands at 150 deg less asin(4.5/27.2), 140.5 deg; 3 deg to spare.
     assert np.degrees(flat.clocks[-1]) == pytest.approx(150.0 - np.degrees(np.arcsin(4.5 / 27.2)) - 3.0, abs=1.0)
     assert flat.on_paper(0.0, 30 * DEG)[0] == pytest.approx(27.2 * 30 * DEG, abs=0.002)
+
+
+@pytest.mark.parametrize("either", [70.0, 71.5, 80.0, 83.0])
+def test_a_strip_of_less_than_half_a_turn_unrolls_to_arc_lengths_too(either):
+    """Closed form: across = R t. The last rays of such a strip run along the edge of its outline."""
+    ribs = (Rib(clock * DEG, 9.0, 40.0, 0.0, 22.0) for clock in (35.0 - either, 35.0 + either))
+    flat = flat_of(Cylinder(54.4, 0.0, 22.0), *ribs)
+    assert np.ptp(flat.clocks) < 150 * DEG
+    t = np.linspace(flat.clocks[0], flat.clocks[-1], 40)
+    assert flat.on_paper(0.0, t)[:, 0] == pytest.approx(27.2 * t, abs=0.003)
+    assert flat.worst_mm == pytest.approx(PAPER_MM / 2 * 45 * DEG, abs=0.003)
+
+
+def test_a_hollow_beside_the_patch_is_bridged_and_a_step_outward_is_not():
+    """Radii along 21 rays, the patch in the middle: a spot 0.9 mm deep, as a scan has them, or a land 0.9 mm high."""
+    round_ = np.full((2, 21), 27.2)
+    hollow, land = round_.copy(), round_.copy()
+    hollow[0, 14:16] -= 0.9
+    land[1, 15:] += 0.9
+    at_patch = np.full(2, 27.2)
+    assert unrolling._clear(hollow, at_patch).all()
+    assert unrolling._clear(hollow[:, ::-1], at_patch).all()
+    assert np.flatnonzero(~unrolling._clear(land, at_patch)).tolist() == [15]
+    assert np.flatnonzero(~unrolling._clear(land[:, ::-1], at_patch)).tolist() == [5]
 
 
 @pytest.mark.parametrize("name", ["grind", "hits", "grind-by-readings"])

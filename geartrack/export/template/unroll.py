@@ -92,11 +92,15 @@ def unroll(mesh: BossMesh, *, clocks: tuple[float, float], deep_mm: float, width
 
 
 def _clear(cast: Array, at_patch: Array) -> NDArray[np.bool_]:
-    """Where neither a rib nor a step outward, as one comes from the middle, is in the way of a strip, (nt,)."""
+    """Where neither a rib nor a step outward, as one comes from the middle, is in the way of a strip, (nt,).
+
+    A step that only leads out of a hollow is not: the paper bridges it.
+    """
     middle, steps = cast.shape[1] // 2, np.diff(cast, axis=1)
     clear = np.array((cast <= _STANDS_OUT * at_patch[:, None]).all(axis=0), dtype=np.bool_)
-    clear[middle + 1 :] &= ~(steps[:, middle:] > _STEP_MM).any(axis=0)
-    clear[:middle] &= ~(steps[:, :middle] < -_STEP_MM).any(axis=0)
+    out = cast > at_patch[:, None] + _STEP_MM
+    clear[middle + 1 :] &= ~(out[:, middle + 1 :] & (steps[:, middle:] > _STEP_MM)).any(axis=0)
+    clear[:middle] &= ~(out[:, :middle] & (steps[:, :middle] < -_STEP_MM)).any(axis=0)
     return clear
 
 
@@ -113,6 +117,7 @@ def _along_hull(turns: Array, cast: Array, anchor: float) -> Array:
     reach = 2 * float(cast.max())
     rays = [LineString([(0.0, 0.0), reach * each]).intersection(hull) for each in heading]
     out = np.array([max(np.hypot(*np.asarray(g.coords).T).max() for g in getattr(r, "geoms", (r,))) for r in rays])
+    out = np.maximum(out, cast)  # a ray along the outline's own edge may be found to meet it at the centre alone
     steps = np.linalg.norm(np.diff(out[:, None] * heading, axis=0), axis=1)
     lengths = np.concatenate([[0.0], np.cumsum(steps)])
     from_anchor: Array = lengths - np.interp(anchor, turns, lengths)
