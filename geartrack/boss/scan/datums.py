@@ -37,7 +37,7 @@ class Scene:
     """A scan made ready: points spread over its surface (n, 3) [mm], each for so much of it [mm2], and its patches.
 
     A scan's own vertices where they stand close, since one that strayed spoils one point and not all its triangles; of
-    coarse facets, points drawn from them. vertices: all of the scan's.
+    coarse facets, points drawn from them. vertices: all of the scan's own [mm].
     """
 
     vertices: Array

@@ -26,7 +26,7 @@ class Grid:
     shape: tuple[int, int]
 
     def nodes(self, places: Array) -> tuple[Index, Array]:
-        """The node nearest to each place (n, 2) by number (n,), and how far past it the place lies (n, 2) [mm]."""
+        """The node nearest to each of places (n, 2) [mm], by number (n,), and how far past it that lies (n, 2) [mm]."""
         at = places / np.array(self.step)
         near = np.rint(at).astype(np.intp)
         off = (at - near) * np.array(self.step)
@@ -35,6 +35,7 @@ class Grid:
 
 
 def grid_of(along_mm: float, around_mm: float, length_mm: float, mean_mm: float) -> Grid:
+    """Nodes about so far apart along a length and round a radius of mean_mm, the last station on the length's end."""
     rows = max(math.ceil(length_mm / along_mm), 2)
     columns = max(4 * math.ceil(TURN * mean_mm / around_mm / 4), 16)
     return Grid((length_mm / rows, TURN * mean_mm / columns), (rows + 1, columns))
@@ -43,7 +44,8 @@ def grid_of(along_mm: float, around_mm: float, length_mm: float, mean_mm: float)
 def first_layer(places: Array, radius: Array, grid: Grid) -> Array:
     """The first surface out from the bore at each node, (nodes,) [mm]; NaN where there is none.
 
-    First is the least radius from which on _LAYER_MM holds _LAYER_SHARE of the points about a node: fewer are strays.
+    places (n, 2) [mm], radius (n,) [mm]: of the points. First is the least radius from which on _LAYER_MM holds
+    _LAYER_SHARE of the points about a node: fewer are strays.
     """
     number, _ = grid.nodes(places)
     order = np.lexsort((radius, number))
@@ -60,7 +62,10 @@ def first_layer(places: Array, radius: Array, grid: Grid) -> Array:
 
 
 def middle(places: Array, radius: Array, grid: Grid) -> Array:
-    """The median radius at each node, (nodes,) [mm]; NaN where there is none."""
+    """The median radius at each node, (nodes,) [mm]; NaN where there is none.
+
+    places (n, 2) [mm], radius (n,) [mm]: of the points.
+    """
     number, _ = grid.nodes(places)
     order = np.lexsort((radius, number))
     count = np.bincount(number, minlength=math.prod(grid.shape))
@@ -71,7 +76,7 @@ def middle(places: Array, radius: Array, grid: Grid) -> Array:
 
 
 def filled(first: Array, grid: Grid) -> Array:
-    """Nodes without a value of their own start from one beside them."""
+    """The first values (nodes,) [mm], NaN ones taken from a node beside them, as far as WINDOWS reach."""
     value = first.reshape(grid.shape)
     for _ in range(max(WINDOWS)):
         gap = np.isnan(value)
@@ -82,7 +87,7 @@ def filled(first: Array, grid: Grid) -> Array:
 
 
 def beside(value: Array, pick: np.ufunc) -> Array:
-    """For each node what `pick` makes of the four beside it; NaN where none has a value."""
+    """For each node what `pick` makes of the four beside it, value (rows, columns) [mm]; NaN where none has one."""
     rows = np.pad(value, ((1, 1), (0, 0)), constant_values=np.nan)
     found: Array = pick(pick(rows[:-2], rows[2:]), pick(np.roll(value, 1, axis=1), np.roll(value, -1, axis=1)))
     return found
@@ -97,7 +102,8 @@ def fitted_planes(
 ) -> tuple[Array, Array, Array]:
     """Planes through the points about each node: value [mm] and slopes (nodes, 3), rms [mm], window used (nodes,).
 
-    start: (nodes,) values to begin from [mm]; NaN where there is none.
+    places (n, 2) [mm], radius (n,) [mm]: of the points. start (nodes,) [mm]: to begin from, NaN where there is none.
+    cuts [mm]: how far from its plane a point still counts, round by round.
     """
     number, off = grid.nodes(places)
     plane = np.stack([start, np.zeros_like(start), np.zeros_like(start)], axis=1)

@@ -47,7 +47,7 @@ def find_cylinders(
 ) -> list[Found]:
     """Cylinders of a radius between two [mm] among the patches, the best seen first, each once.
 
-    square_to (3,): only those whose axis is square to this one. seeds (k,): pairs come from these patches only.
+    square_to (3,) [-]: only those whose axis is square to this one. seeds (k,) [-]: pairs come from these patches only.
     """
     pool = np.flatnonzero(seeds) if seeds is not None else np.arange(len(patches.weight))
     if len(pool) < 4:

@@ -59,7 +59,7 @@ def edges_kept(plane: Array, rms: Array, usual_mm: float, grid: Grid) -> tuple[A
 
 
 def within_neighbours(value: Array, good: Mask, seen: Mask) -> Array:
-    """No node beyond what the well-fitted nodes about it span: a lone peak or pit is strays, a step is not alone.
+    """No node's value [mm] beyond what the well-fitted nodes about it span: a lone peak or pit is strays, no step is.
 
     A node just beyond the rim of what is seen stands as far out as anything seen beside it.
     """
@@ -82,7 +82,7 @@ def _span(value: Array, around: int) -> tuple[Array, Array, Array]:
 
 
 def outward(value: Array) -> Array:
-    """Beside a step the higher side carried on by one node: an edge may stand out too far, never too little."""
+    """The value (rows, columns) [mm], a step's higher side carried on by one node: never too little stands out."""
     higher = beside(value, np.fmax)
     with np.errstate(invalid="ignore"):
         carried: Array = np.where(higher - value > _STEP_UP_MM, higher, value)
@@ -92,7 +92,7 @@ def outward(value: Array) -> Array:
 def holes_closed(value: Array, seen: Mask, along_mm: float) -> tuple[Array, Mask]:
     """Small holes closed from their rim and counted as seen; the rest drawn at the largest radius seen about them.
 
-    along_mm: from station to station [mm].
+    value (rows, columns) [mm]: NaN in holes. along_mm: from station to station [mm].
     """
     shown = seen.copy()
     for _ in range(_HOLE_NODES):
@@ -130,8 +130,11 @@ def _rows_beside(mask: Mask) -> Mask:
 def rough_mm(value: Array) -> float:
     """How far nodes stray from their neighbourhood, one sigma, from the nearer two thirds of them [mm].
 
+    value (rows, columns) [mm].
     Against the mean of four nodes _APART off: of a smooth surface that is its noise, times sqrt(5/4).
     """
+    if len(value) <= 2 * _APART:
+        return 0.0
     middle = value[_APART:-_APART]
     beside = (
         value[2 * _APART :] + value[: -2 * _APART] + np.roll(middle, _APART, axis=1) + np.roll(middle, -_APART, axis=1)
@@ -143,7 +146,8 @@ def rough_mm(value: Array) -> float:
 def front_refined(shown: Outside, slope: Array) -> Outside:
     """With a station between each two near the end face: an edge there is the likeliest to be met.
 
-    Where the planes to both sides bend away from each other the edge lies where they meet, outside the chord.
+    slope (rows, columns) [-]: along the bore. Where the planes to both sides bend away from each other the edge lies
+    where they meet, outside the chord.
     """
     step = float(shown.station_mm[1])
     rows = min(math.ceil(_FRONT_MM / step), len(shown.station_mm) - 1)

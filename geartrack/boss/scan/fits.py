@@ -66,7 +66,7 @@ class Plane:
 
 
 def across_of(axis: Array) -> Array:
-    """Two directions (2, 3) square to an axis (3,) and to each other."""
+    """Two directions (2, 3) square to an axis (3,) [-] and to each other."""
     first = np.cross(axis, np.eye(3)[np.abs(axis).argmin()])
     first /= np.linalg.norm(first)
     return np.stack([first, np.cross(axis, first)])
@@ -77,7 +77,7 @@ def fit_cylinder(
 ) -> Cylinder:
     """The common axis of the bores that points (n, 3) [mm] lie on; start from `point`, `axis` and radii [mm].
 
-    bore (n,): which radius a point belongs to; None: all to the one there is.
+    bore (n,) [-]: which radius a point belongs to; None: all to the one there is.
     """
     bore = np.zeros(len(points), np.intp) if bore is None else bore
     radii = np.array(radii_mm)
@@ -124,7 +124,7 @@ def fit_cylinder(
 
 
 def fit_plane(points: Array, *, point: Array, normal: Array) -> Plane:
-    """The plane of points (n, 3) [mm], from a start; where it meets the line through `point` along its first normal."""
+    """The plane of points (n, 3) [mm], at the line through a first point (3,) [mm] along a first normal (3,) [-]."""
     start, first = point, normal
     across = across_of(first)
     away = points - start

@@ -52,7 +52,7 @@ class Scanned:
     source: str
 
     def unseen(self, station_mm: float, clock: float) -> bool:
-        """Whether the scan shows nothing of the outside at a place, or beside it [mm, rad]."""
+        """Whether the scan shows nothing of the outside at a station and clock [rad], or beside them."""
         shown = self.outside
         row = int(np.abs(shown.station_mm - station_mm).argmin())
         turned = np.remainder(shown.clock - clock + math.pi, 2 * math.pi) - math.pi

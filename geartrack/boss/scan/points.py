@@ -33,12 +33,12 @@ class Patches:
     weight: Array
 
     def only(self, chosen: NDArray[np.bool_] | Index) -> Patches:
-        """Some of them, by mask or index."""
+        """Some of them, chosen by mask or index [-]."""
         return Patches(self.centres[chosen], self.normals[chosen], self.weight[chosen])
 
 
 def usual_side_mm(vertices: Array, triangles: Triangles, rng: np.random.Generator) -> float:
-    """A side that three in four triangles have one longer than [mm]: not what stray vertices make of it."""
+    """A side that three in four triangles have one longer than: not what stray vertices (n, 3) [mm] make of it."""
     some = triangles[rng.integers(len(triangles), size=_SOME)]
     corners = vertices[some]
     longest = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).max(axis=1)
@@ -46,7 +46,7 @@ def usual_side_mm(vertices: Array, triangles: Triangles, rng: np.random.Generato
 
 
 def areas(vertices: Array, triangles: Triangles) -> Array:
-    """Area of each triangle, (m,) [mm2]."""
+    """Area of each triangle, (m,) [mm2]; vertices (n, 3) [mm]."""
     area = np.empty(len(triangles))
     for start in range(0, len(triangles), _BLOCK):
         block = slice(start, start + _BLOCK)
@@ -56,7 +56,7 @@ def areas(vertices: Array, triangles: Triangles) -> Array:
 
 
 def drawn(vertices: Array, triangles: Triangles, share: Array, count: int, rng: np.random.Generator) -> Array:
-    """Points (about count, 3) [mm] drawn from triangles (m, 3), as many from each as its share (m,) of all [-]."""
+    """Points (about count, 3) [mm] drawn from triangles (m, 3) of vertices (n, 3) [mm], by each one's share (m,) [-]."""
     total = float(share.sum(dtype=float))
     if not total > 0:
         return np.zeros((0, 3))

@@ -147,9 +147,11 @@ def _resolved(
     usual = float(np.median(rms[np.isfinite(rms)])) if np.isfinite(rms).any() else math.inf
     if not math.isfinite(usual):
         raise _unseen()
-    seen = window.reshape(grid.shape) <= _CLOSE
     value, slope = edges_kept(plane, rms, usual, grid)
     value = np.where(value < least_mm, np.nan, value)
+    seen = (window.reshape(grid.shape) <= _CLOSE) & np.isfinite(value)
+    if not seen.any():
+        raise _unseen()
     value = outward(within_neighbours(value, rms.reshape(grid.shape) < _GOOD * usual, seen))
     clock: Array = np.arange(grid.shape[1], dtype=float) * (TURN / grid.shape[1])
     closed, shown = holes_closed(value, seen, grid.step[0])
