@@ -186,8 +186,8 @@ def typed_length(text: str, *, where: str, low_mm: float, high_mm: float) -> Qua
 
     where: for the message. Raises InputError and nothing else.
 
-    >>> typed_length("0.012 in +/- 0.001 in", where="--now-at", low_mm=0, high_mm=25).spread
-    0.0254
+    >>> round(typed_length("0.30 mm +/- 0.02 mm", where="--now-at", low_mm=0, high_mm=25).spread, 6)
+    0.02
     """
     try:
         read = Measure("length", low_mm, high_mm).read(text)

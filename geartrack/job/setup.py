@@ -44,7 +44,7 @@ class Stack(Turned):
 
 
 class Pull(Turned):
-    """The torque after one more pull on the nut over a crush sleeve; sleeve: the first is 1, a new one the next."""
+    """The torque after one more pull on the nut over a crush sleeve; sleeve [-]: the first is 1, a new one 2."""
 
     sleeve: Annotated[float, Plain("number", 1, 20)] = 1.0
 
