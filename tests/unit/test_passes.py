@@ -168,6 +168,21 @@ def test_what_it_should_read_carries_the_range_of_the_gap(grind: Answer, plan: P
     assert plan.left[-1].reads_low_mm == pytest.approx(grind.target_mm, abs=1e-6)
 
 
+def test_a_boss_that_stands_out_of_its_mesh_is_cut_for_that_too(grind: Answer) -> None:
+    """Where the outside may stand 0.05 mm further out than the mesh, the gap is less by that and clearances are more:
+    after the cut for the gap wanted it is the gap wanted that is to be read, and 0.1 mm read is 0.05 mm nearer than
+    0.15 mm."""
+    out, cuts = 0.05, grind.cuts
+    gap = replace(grind.gap, nominal_mm=grind.gap.nominal_mm - out)
+    nominal = relief(grind.boss, grind.section, cuts.nominal.clearance_mm + out)
+    answer = replace(grind, gap=gap, cuts=replace(cuts, nominal=nominal))
+    last = [each for each in pass_plan(answer).left if not each.if_short][-1]
+    assert last.clearance_mm == nominal.clearance_mm
+    assert last.reads_mm == pytest.approx(grind.target_mm, abs=1e-9)
+    told = pass_plan(answer, readings=[give_or_take(0.1, 0.03)])
+    assert told.nearer_mm == pytest.approx(told.cut_mm - out - 0.1, abs=1e-9)
+
+
 def test_a_ring_that_stands_nearer_gets_the_cut_that_truly_clears_it(grind: Answer, plan: PassPlan) -> None:
     """The ring is really 0.15 mm nearer, all over (its section grown). The reading after the second pass is that of the
     real ring against the boss as cut; the plan's last cut is then the very one that gives the real ring the gap wanted,
