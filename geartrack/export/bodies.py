@@ -83,10 +83,12 @@ def around(boss: PlacedBoss) -> tuple[float, float]:
 def sweep_over(boss: PlacedBoss, section: Section, by_mm: float) -> tuple[Manifold, float]:
     """The sweep grown by `by_mm` [mm] near a boss, in flat facets that hold all of it; and how far they stand over it.
 
-    A facet's middle stands nearer to the axis than its ends, by r (1 - cos h): the growth is that much more.
+    A facet's middle stands nearer to the axis than its ends, by r (1 - cos h): the growth is that much more, and where
+    the teeth face the axis a facet's middle is over by as much again.
     """
-    over = _sagitta(section) + by_mm * (1 / np.cos(np.pi / (4 * ARCS)) - 1)
-    return _swept(boss, section, by_mm + _sagitta(section)), float(over)
+    deep = _sagitta(section)
+    over = 2 * deep + (by_mm + deep) * (1 / np.cos(np.pi / (4 * ARCS)) - 1)
+    return _swept(boss, section, by_mm + deep), float(over)
 
 
 def sweep_under(boss: PlacedBoss, section: Section, by_mm: float) -> Manifold:

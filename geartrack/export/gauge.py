@@ -37,6 +37,8 @@ from geartrack.export.solids import FRAME, solids
 from geartrack.frame import Array, polar
 from geartrack.job import Job
 from geartrack.relief import Relief, relief
+from geartrack.relief.crossings import radii
+from geartrack.relief.grid import ends
 from geartrack.relief.sweep_field import GrownSweep
 from geartrack.relief.triangles import halved
 from geartrack.study.answer import Answer
@@ -144,7 +146,7 @@ def _gauge(answer: Answer, cut: Relief, *, name: str, notches: int, fit_mm: floa
     shape = Shape(
         spigot_mm=bore.diameter_mm - 2 * fit_mm,
         length_mm=min(bore.seat_to_mm, bore.depth_mm - 0.5),
-        end_face_mm=_end_radius(boss),
+        end_face_mm=_end_radius(boss, cut),
         lift_mm=lift,
         pin_mm=_pin(lift, answer.job.units),
         window=window,
@@ -190,10 +192,9 @@ def _pin(lift_mm: float, units: Units) -> float:
     return small if lift_mm <= small - 1.0 else large
 
 
-def _end_radius(boss: PlacedBoss) -> float:
-    """The outside of the end face, at its furthest [mm]."""
-    station, radius, _ = polar(boss.mesh.vertices)
-    return float(radius[station <= station.min() + 0.5].max())
+def _end_radius(boss: PlacedBoss, cut: Relief) -> float:
+    """The outside of the end face at the patch's clock angles, at its furthest [mm]."""
+    return float(radii(boss.mesh, np.array([ends(boss.mesh)[0]]), cut.clocks)[1].max())
 
 
 def _surface(relieved: Manifold, window: Window) -> Array:
