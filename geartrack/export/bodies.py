@@ -32,8 +32,8 @@ _MERGE_MM = 1e-4  # corners nearer than this become one: files of single precisi
 class Body:
     """A named solid to put in a file.
 
-    vertices: (n, 3) [mm]; triangles: (m, 3), wound outward; colours: (n, 4) red, green, blue, opacity from 0 to 255,
-    of each vertex, or None.
+    vertices: (n, 3) [mm]; triangles: (m, 3), wound outward; colours: (n, 4) red, green, blue, opacity from 0 to 255
+    of each vertex [-], or None.
     """
 
     name: str

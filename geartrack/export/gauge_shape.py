@@ -28,9 +28,9 @@ _PAST_FACE_MM = 8.0  # of the head, outside the end face: long edges to sight al
 
 @dataclass(frozen=True)
 class Window:
-    """The room in which a gauge carries the ring, boss frame: clocks [rad], radii and least and greatest station [mm].
+    """The room in which a gauge carries the ring, boss frame, from the end face on.
 
-    clock_from, clock_to: angles in radians, ascending. end_mm: how far in from the end face; inner_mm, outer_mm: radii.
+    clock_from, clock_to: ascending [rad]. end_mm: how far in from the end face; inner_mm, outer_mm: radii.
     """
 
     clock_from: float
