@@ -25,7 +25,8 @@ _ROUNDS = 24  # cuttings: each halves a triangle's size
 def apart(view: Outlines, rows: Index, r: Array, z: Array, reach: Array) -> tuple[Array, Any]:
     """Least signed distance found (p,) [mm] of triangles (3, p) in (r, z) [mm], and whether they touch their section.
 
-    Exact where they do not touch; else the least at their corners. reach: (p,) no two points of one lie further apart.
+    Exact where they do not touch; else the least at their corners. r, z: (3, p) [mm]; reach: (p,) no two points of one
+    lie further apart [mm].
     """
     f = np.stack([view.signed(rows, r[i], z[i]) for i in range(3)])
     corners = sorted({*view.near, *((each + 1) % len(view.edges) for each in view.near)})
@@ -63,8 +64,8 @@ def _crosses(view: Outlines, rows: Index, r: Array, z: Array) -> Any:
 def deepest(view: Outlines, rows: Index, r: Array, z: Array, best: Array, tolerance_mm: float) -> tuple[Index, Array]:
     """Lower bounds [mm] of triangles (3, p) that touch their sections, cut where need be: rows (q,) and bounds (q,).
 
-    best: (n,) the least distance known for each row [mm], improved here; nothing that matters lies further under it
-    than the tolerance, unless too many triangles stay open.
+    r, z: (3, p) of the corners [mm]. best: (n,) the least distance known for each row [mm], improved here; nothing that
+    matters lies further under it than the tolerance, unless too many triangles stay open.
     """
     settled: list[tuple[Index, Array]] = []
     for turn in range(_ROUNDS):
@@ -81,7 +82,10 @@ def deepest(view: Outlines, rows: Index, r: Array, z: Array, best: Array, tolera
 
 
 def lower_bounds(view: Outlines, rows: Index, r: Array, z: Array) -> tuple[Array, Array]:
-    """Lower bound (p,) of the signed distance over triangles (3, p), and a value it has there, about the least [mm]."""
+    """Lower bound (p,) of the signed distance over triangles, and a value it has there, about the least [mm].
+
+    r, z: (3, p) of the corners [mm].
+    """
     blocks = [slice(start, start + _BLOCK) for start in range(0, len(rows), _BLOCK)]
     found = [_lower_bounds(view, rows[block], r[:, block], z[:, block]) for block in blocks]
     return np.concatenate([lower for lower, _ in found]), np.concatenate([f for _, f in found])
@@ -193,7 +197,7 @@ def _nearest_beyond(
 
 
 def least_by_row(rows: Index, values: Array, into: Array) -> None:
-    """Lower into[row] (n,) to the least of the row's values (p,); rows in rising order."""
+    """Lower into (n,) [mm] at each row to the least of its values (p,) [mm]; rows in rising order."""
     if len(rows):
         start = firsts(rows)
         into[rows[start]] = np.minimum(into[rows[start]], np.minimum.reduceat(values, start))

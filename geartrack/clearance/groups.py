@@ -21,7 +21,7 @@ Edges = tuple[int, ...]
 
 
 class Groups(NamedTuple):
-    """of: (n,) each placement's group; view: the groups' means; margin: (g,) no member's distances differ by more."""
+    """of: (n,) each placement's group; view: the groups' means; margin: (g,) no member differs by more [mm]."""
 
     of: Index
     view: Outlines
@@ -66,7 +66,7 @@ class Search:
 
 
 def near_ones_together(features: Array) -> Index:
-    """An order of placements (n, m) [mm] in which those of a group lie close: halved across the widest feature."""
+    """An order of placements in which those of a group lie close, by features (n, m) [mm]: halved across the widest."""
     order = np.arange(len(features))
     spans = [(0, len(features))]
     while spans:
@@ -80,7 +80,7 @@ def near_ones_together(features: Array) -> Index:
 
 
 def groups_of(corners: Array, shift: Array, slack: np.float32) -> Groups:
-    """Every _GROUP placements in turn."""
+    """Every _GROUP placements in turn, of corners (n, k, 2) [mm] and shift (n, 2) [mm]."""
     of = np.arange(len(corners)) // _GROUP
     starts = firsts(of)
     count = np.diff(np.append(starts, len(of)))

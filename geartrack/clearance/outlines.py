@@ -105,7 +105,7 @@ def outlines(corners: Array, shift: Array, dtype: Any = np.float64) -> Outlines:
 
 
 def on_axis(corners: Array) -> NDArray[np.bool_]:
-    """Which edges (n, k) of sections (n, k, 2) lie on the axis: no metal's surface."""
+    """Which edges (n, k) of sections with corners (n, k, 2) [mm] lie on the axis: no metal's surface."""
     on: NDArray[np.bool_] = (corners[..., 0] <= 0) & (np.roll(corners[..., 0], -1, axis=1) <= 0)
     return on
 

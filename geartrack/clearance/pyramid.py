@@ -24,7 +24,7 @@ class Pairs(NamedTuple):
     f: Any
 
     def where(self, keep: NDArray[np.bool_]) -> Pairs:
-        """Those of the pairs (p,) that are to be kept."""
+        """Those of the pairs for which keep (p,) is true [-]."""
         return Pairs(self.row[keep], self.ball[keep], self.f[keep])
 
 
@@ -88,7 +88,7 @@ def firsts(rows: Index) -> Index:
 
 
 def level_of(centres: Array, radii: Array, first: Index | None = None, away: Array | None = None) -> Level:
-    """A level of balls, in single precision; see Level."""
+    """A level of balls of centres [mm], radii [mm] and away [mm], in single precision; see Level."""
     x, y, z = (np.ascontiguousarray(centres[:, i], np.float32) for i in range(3))
     return Level((x, y, z), radii.astype(np.float32), first, None if away is None else away.astype(np.float32))
 

@@ -111,7 +111,7 @@ def _split(pieces: Array) -> Array:
 
 
 def halved(pieces: Array) -> Array:
-    """Each triangle (n, 3, 3) cut in two across the middle of its longest edge."""
+    """Each triangle of pieces (n, 3, 3) [mm] cut in two across the middle of its longest edge."""
     row = np.arange(len(pieces))
     sides = pieces - pieces[:, (1, 2, 0)]
     longest = np.einsum("ijk,ijk->ij", sides, sides).argmax(axis=1)

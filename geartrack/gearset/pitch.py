@@ -307,7 +307,10 @@ def _no_cones(start: Start, cutter: Any, values: Any, i: int) -> OutOfRangeError
 def input_limits(
     ring: Real, face: Real, offset: Real, spiral: Real, cutter: Real
 ) -> tuple[tuple[str, str, Real, Real, Real, str], ...]:
-    """Each input of pitch_cones with its key, its name, its value, its least, its most and their unit."""
+    """Each input of pitch_cones with its key, its name, its value, its least, its most and their unit.
+
+    ring, face, offset, cutter: diameter, width, offset, radius [mm]; spiral [rad].
+    """
     return (
         ("gears.ring_diameter", "ring diameter", ring, 20.0, 2000.0, "mm"),
         ("gears.face_width", "face width", face, 0.02 * ring, 0.3 * ring, "mm"),

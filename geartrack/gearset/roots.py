@@ -76,7 +76,7 @@ def bracketed_roots(
     *,
     relative: float = TOLERANCES.root_relative,
 ) -> tuple[Array, NDArray[np.bool_]]:
-    """Roots (n,) as `bracketed_root` has them, and which of them (n,) the finder got to."""
+    """Roots (n,) between low and high (n,) [any] as `bracketed_root` has them, and which of them the finder got to."""
     from scipy.optimize.elementwise import find_root
 
     found = find_root(

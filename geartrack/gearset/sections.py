@@ -32,7 +32,7 @@ class DrawnRings:
 
     design: with (n,) arrays in place of what was drawn. pitch, depth: with (n,) arrays.
     corners: (n, 8, 2) in (r, z) [mm], edge i (ring.EDGES) from corner i to i + 1; a chamfer of 0 leaves an edge of no
-    length. refused: (n,) what was wrong, in a few words, "" where nothing was; such rows hold another row.
+    length. refused: (n,) words [-], "" where nothing was wrong; such rows hold another row.
     """
 
     design: GearDesign
@@ -50,7 +50,7 @@ class DrawnRings:
 def drawn_rings(design: GearDesign, drawn: Mapping[str, Array]) -> DrawnRings:
     """The ring of each of n designs: `design` with fields (n,) put in their place.
 
-    drawn: by name of GearDesign's fields, in their units. Depths from factors at the mean point only. Raises
+    drawn: by name of GearDesign's fields, in their units [any]. Depths from factors at the mean point only. Raises
     OutOfRangeError where not one of them makes a ring.
     """
     n = len(next(iter(drawn.values())))

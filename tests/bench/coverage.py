@@ -14,9 +14,9 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from invented_shops import SHOPS, Axle, Shop, invented
 
+from geartrack.spread import Sampling
 from geartrack.study import check
 from geartrack.study.answer import Answer
-from geartrack.spread import Sampling
 from geartrack.verdict import Code
 
 
@@ -29,7 +29,10 @@ def judged(shop: Shop, number: int, draws: int) -> tuple[Axle, Answer]:
 def main() -> None:
     """The table, in markdown."""
     axles, draws = (int(each) for each in (*sys.argv[1:], *("1000", "1024")[len(sys.argv) - 1 :]))
-    sys.stdout.write("| shop | axles | truth held | under | over | half range | CLEARS | wrong |\n|---|---|---|---|---|---|---|---|\n")
+    sys.stdout.write(
+        "| shop | axles | truth held | under | over | half range | CLEARS | wrong |\n"
+        "|---|---|---|---|---|---|---|---|\n"
+    )
     whole = []
     for shop in SHOPS:
         rows = [_row(*judged(shop, number, draws)) for number in range(axles // len(SHOPS))]

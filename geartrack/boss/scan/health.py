@@ -37,7 +37,7 @@ class Health:
     triangles, vertices: how many; shells: parts that hang together, specks: those of fewer than a thousandth of the
         largest one's triangles
     holes: openings, the widest first; open_edges: edges with one triangle; branching_edges: with three or more
-    watertight: every edge has two triangles; turned_share: of triangles wound against the rest of their shell
+    watertight: every edge has two triangles; turned_share: of triangles wound against their shell [-]
     box_mm: sides of the box round it; longest_edge_mm: of any triangle; usual_edge_mm: half are shorter
     area_mm2: of its surface
     noise_mm: 2-sigma of its vertices about the smooth surface through them, what a scanner has smoothed away left out;

@@ -56,7 +56,7 @@ def areas(vertices: Array, triangles: Triangles) -> Array:
 
 
 def drawn(vertices: Array, triangles: Triangles, share: Array, count: int, rng: np.random.Generator) -> Array:
-    """Points (about count, 3) [mm] drawn from triangles (m, 3) of vertices (n, 3) [mm], by each one's share (m,) [-]."""
+    """Points (about count, 3) [mm] drawn from triangles of vertices (n, 3) [mm], by each one's share (m,) [-]."""
     total = float(share.sum(dtype=float))
     if not total > 0:
         return np.zeros((0, 3))

@@ -20,7 +20,7 @@ WHOLE = "export it again, whole"
 
 @dataclass(frozen=True, eq=False)
 class Raw:
-    """A file's own numbers: vertices (n, 3) [any], triangles (m, 3) or None (each three vertices are one).
+    """A file's own numbers: vertices (n, 3) [any], triangles (m, 3) [-] or None (each three vertices are one).
 
     unit: as the file's format states it ("millimeter", "inch" ...), "" where the format knows none.
     """
@@ -78,7 +78,7 @@ def too_many(where: str, count: int) -> InputError:
 
 
 def fans(faces: list[NDArray[np.int64]]) -> NDArray[np.int64]:
-    """Triangles (m, 3) of faces of any number of corners; those of fewer than three have none.
+    """Triangles (m, 3) of faces [-] of any number of corners; those of fewer than three have none.
 
     >>> fans([np.array([0, 1, 2, 3]), np.array([4, 5])]).tolist()
     [[0, 1, 2], [0, 2, 3]]
