@@ -21,7 +21,7 @@ from geartrack.tolerances import TOLERANCES
 from geartrack.units import Units, show_both
 
 ACROSS, UPWARD = "from the ring's centre line", "above the pinion's centre line"
-_CAPTION = "boss cut at the nearest place\n(dashed: all of it)"
+_CAPTION = "boss cut at\nthe nearest place\n(dashed: all of it)"
 _NAMED = ("tooth tips", "heel", "back face")  # the toe lies too close to the boss to be named at this scale
 _NAMED_NEAR = ("tooth tips", "toe", "heel")
 Spot = tuple[float, float]

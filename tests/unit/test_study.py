@@ -29,7 +29,7 @@ VERDICTS = {
     "dont-use": "dont_use",
     "aluminium": "dont_grind",
     "grind-by-readings": "grind",
-    "grind-by-scan": "hits",
+    "grind-by-scan": "grind",
     "grind-by-trace": "grind",
 }
 
