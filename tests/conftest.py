@@ -8,6 +8,7 @@ import os
 from hypothesis import settings
 
 os.environ["GEARTRACK_DRAWS"] = "256"
+os.environ.pop("COLUMNS", None)  # a test worker sets it, and what a command prints would be narrower for it
 
 settings.register_profile("geartrack", deadline=None, derandomize=True)
 settings.load_profile("geartrack")

@@ -20,7 +20,7 @@ PIXEL_MM = 25.4 / DOTS_AN_INCH
 
 
 def _ran(*command: str | Path) -> str:
-    return subprocess.run([*map(str, command)], check=True, capture_output=True, text=True).stdout
+    return subprocess.run([*map(str, command)], check=True, capture_output=True, text=True, encoding="utf-8").stdout
 
 
 def pages(pdf: bytes) -> list[NDArray[np.bool_]]:
