@@ -173,6 +173,8 @@ def likely_slips(job: Job, *, tooth_mm: float, toe_tip_mm: float) -> list[Findin
     """
     found = []
     for number, reading in enumerate(job.readings):
+        if reading.gears == "old set":
+            continue
         if isinstance(reading, GapReading) and reading.gap.value > tooth_mm:
             what = f"a gap of {show_both(reading.gap.value, job.units)} is larger than a tooth"
             right = (

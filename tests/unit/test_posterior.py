@@ -70,6 +70,15 @@ def test_an_old_gap_beyond_belief_is_named_and_decides_nothing():
     assert "the gap read does not go with the rest" in answer.verdict.reason
 
 
+def test_an_old_gap_may_be_larger_than_a_tooth_of_this_set():
+    """A coarse old ratio stands far off: only a reading with this set is held against this set's teeth."""
+    job = step(3)
+    far = job.readings[0].model_copy(update={"gap": give_or_take(14.0, 0.1)})
+    assert planned(job.model_copy(update={"readings": (far,)})).old.against
+    with pytest.raises(InputError, match="larger than a tooth"):
+        planned(job.model_copy(update={"readings": (far.model_copy(update={"gears": "this set"}),)}))
+
+
 def test_two_gaps_that_clash_are_both_looked_at():
     readings = tuple(GapReading(gap=give_or_take(g, 0.04), **STOOD) for g in (0.30, 1.30))
     answer = check(demo_job("measure").model_copy(update={"readings": readings}), FEW)
