@@ -1,0 +1,1 @@
+"""Pages to print: one model of a sheet, drawn as PDF and as HTML."""
