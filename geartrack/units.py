@@ -20,6 +20,7 @@ Units = Literal["in", "mm"]
 Rounding = Literal["nearest", "down", "up"]
 
 MM_PER_IN = 25.4
+UNIT_WORDS: Mapping[Units, str] = MappingProxyType({"in": "inch", "mm": "mm"})  # where "in" would read as a word
 LONGEST_TEXT = 64
 _SAME_STEP = 1e-6
 

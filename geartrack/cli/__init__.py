@@ -22,9 +22,10 @@ from geartrack.cli.setup import setup
 from geartrack.cli.solids import solids
 from geartrack.cli.template import template
 from geartrack.cli.worksheet import worksheet
-from geartrack.errors import GeartrackError
+from geartrack.errors import GeartrackError, refuse
 
 BAD_INPUT = 2
+STEPS_ALONE = "--steps alone, --copy FOLDER alone, or --json, --figure and --units together"
 
 
 class Commands(click.Group):
@@ -198,6 +199,8 @@ def demo(steps: bool, copy: Path | None, as_json: bool, figure: Path | None, uni
     """The whole job on an invented axle: check, ratios and quote."""
     from geartrack.cli.demo import copy_demo, run_demo, run_steps
 
+    if sum((steps, copy is not None, as_json or figure is not None or units is not None)) > 1:
+        raise refuse("geartrack demo", "more than one of its forms was asked for", STEPS_ALONE)
     if steps:
         run_steps()
     elif copy:

@@ -27,7 +27,7 @@ def run_demo(as_json: bool, figure: Path | None, units: str | None) -> None:
         return
     out = present.console()
     out.print("geartrack demo: everything in it is invented: axle, gear sets, case and shop", style="bold")
-    out.print(job.note.strip() + "\n")
+    out.print(" ".join(job.note.split()) + "\n")
     out.rule("1. Check")
     present.check(answer)
     out.rule("2. Other ratios in this axle")
@@ -47,7 +47,7 @@ def run_steps() -> None:
     table = present.steps_table()
     for path in sorted(data_path("jobs/steps").glob("*.toml")):
         job = read_job(path)
-        out.print(f"\n{job.name}. {job.note}")
+        out.print(f"\n{job.name}. {' '.join(job.note.split())}")
         present.step(table, present.answered(job))
     out.print()
     out.print(table)

@@ -240,7 +240,7 @@ def _heads(units: Units) -> tuple[str, str]:
 
 def _budget(answer: Answer, units: Units) -> Table:
     table = _grid("What makes the low and the high", "down", "up", "share", "origin")
-    parts = {part.name: f"{100 * part.share:.0f} %" for part in answer.band.budget}
+    parts = {part.name: f"{round(100 * part.share)} %" for part in answer.band.budget}
     for share in answer.band.shares[:8]:
         moves = show_both(share.down, units), show_both(share.up, units)
         table.add_row(words.input_name(share.name), *moves, parts.get(share.name, "-"), share.origin)
@@ -249,15 +249,18 @@ def _budget(answer: Answer, units: Units) -> Table:
 
 def steps_table() -> Table:
     """A table for answers to one job as it becomes surer."""
-    return _grid("Job", "verdict", "gap, low", "high", "depth to hold it", "next reading")
+    table = _grid("Job", "verdict", "gap, low", "high", "depth to hold it", "next reading")
+    for column in table.columns[1:5]:
+        column.no_wrap = True
+    return table
 
 
 def step(table: Table, answer: Answer) -> None:
     """An answer as a line of it."""
     units, cuts = answer.job.units, answer.cuts
-    low, high = (show_both(end, units, rounding="down") for end in (answer.band.low, answer.band.high))
+    low, high = (show_length(end, units, rounding="down") for end in (answer.band.low, answer.band.high))
     grinds = answer.verdict.grinds and cuts is not None
-    depth = show_both(cuts.hold.depth_radial_max_mm, units, rounding="up") if grinds and cuts else "-"
+    depth = show_length(cuts.hold.depth_radial_max_mm, units, rounding="up") if grinds and cuts else "-"
     table.add_row(answer.job.name, answer.verdict.words, low, high, depth, answer.verdict.next_reading or "-")
 
 

@@ -25,6 +25,8 @@ def worksheet(
     from geartrack.files import write_whole
 
     check_names(out, table)
+    if job is None and units is None and paper == "a4":
+        units = "mm"
     made = plan(job, bore_diameter, units)
     files = [(out, worksheet_pdf(made, paper_for(paper, made.units)))]
     if table:

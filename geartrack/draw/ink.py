@@ -15,7 +15,7 @@ from shapely import box
 from shapely.geometry.base import BaseGeometry
 
 from geartrack.tolerances import TOLERANCES
-from geartrack.units import Units, in_units
+from geartrack.units import UNIT_WORDS, Units, in_units
 
 INK = "#1c1c1c"
 SOFT = "#6b6b6b"
@@ -122,7 +122,7 @@ def ruled_axis(axis: Axis, limits: tuple[float, float], units: Units, words: str
     digits = max(0, int(np.ceil(np.round(-np.log10(in_units(step, units)), 6))))
     axis.set_major_locator(MultipleLocator(step))
     axis.set_major_formatter(FuncFormatter(lambda mm, _: f"{in_units(mm, units) + 0.0:.{digits}f}"))
-    axis.set_label_text(f"{words}, {units}", fontsize=SMALL, color=INK)
+    axis.set_label_text(f"{words}, {UNIT_WORDS[units]}", fontsize=SMALL, color=INK)
 
 
 def round_step(length_mm: float, units: Units, *, parts: int) -> float:

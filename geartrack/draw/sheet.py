@@ -58,7 +58,7 @@ def sure_figure(answer: Answer, units: Units) -> Figure:
     low, high = (show_length(end, units, rounding="down") for end in (answer.band.low, answer.band.high))
     title = "How sure is it, and what to read next"
     sentence = f"{answer.verdict.words}. Gap {low} to {high}; wanted {show_both(answer.target_mm, units)}."
-    parts = "; ".join(f"{words.input_name(part.name)}: {100 * part.share:.0f} %" for part in answer.band.budget[:6])
+    parts = "; ".join(f"{words.input_name(part.name)}: {round(100 * part.share)} %" for part in answer.band.budget[:6])
     ranked = "; ".join(f"{n}. {each.name}" for n, each in enumerate(answer.next_readings, 1))
     figure, top = _sheet(_LANDSCAPE, title, sentence, _whose(answer), f"{title}. {sentence} {parts}. {ranked}.")
     upper, lower = 0.4 * (top - 0.18), 0.6 * (top - 0.18)

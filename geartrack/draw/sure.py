@@ -27,7 +27,7 @@ def budget_view(ax: Axes, answer: Answer) -> Axes:
         look = _MEASURED if origin == "measured" else _OTHER
         ax.barh(row, 100 * part.share, height=0.62, gid=part.name, **look)
         beyond = max(100 * part.share, 0.0)
-        ink.beside(ax, beyond, row, f"{100 * part.share:.0f} %", (5, 0), ha="left", va="center")
+        ink.beside(ax, beyond, row, f"{round(100 * part.share)} %", (5, 0), ha="left", va="center")
     _rows(ax, names, "share of low to high, percent (hatched: not measured)")
     ax.set_xlim(min(0.0, *(100 * part.share for part in parts)), 1.18 * max(100 * part.share for part in parts))
     ax.axvline(0.0, color=ink.INK, linewidth=1.0)

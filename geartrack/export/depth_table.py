@@ -20,7 +20,7 @@ from geartrack.frame import Array
 from geartrack.relief.grid import shoot
 from geartrack.relief.sweep_field import GrownSweep
 from geartrack.study.answer import Answer
-from geartrack.units import Rounding, Units, parse_length, show_both, show_length
+from geartrack.units import UNIT_WORDS, Rounding, Units, parse_length, show_both, show_length
 
 _STATIONS: dict[Units, tuple[str, ...]] = {
     "in": ("0.01 in", "0.02 in", "0.05 in", "0.1 in", "0.2 in", "0.5 in"),
@@ -130,14 +130,16 @@ def depth_pdf(table: DepthTable, paper: Paper) -> bytes:
     title = "Depth to grind, by place on the boss"
     sheets = Sheets(paper, title=title, whose=whose, foot=words.for_this_case(answer), about=title, bars=False)
     deepest = show_both(cuts.nominal.depth_radial_max_mm, units, rounding="up")
-    place = f"{show_both(cuts.nominal.depth_radial_station_mm, units)} in, {_time(cuts.nominal.depth_radial_clock)}"
+    station = show_both(cuts.nominal.depth_radial_station_mm, units)
+    place = f"{station} from that end, at {_time(cuts.nominal.depth_radial_clock)}"
+    first, second = UNIT_WORDS[units], UNIT_WORDS[_OTHER[units]]
     limit = show_both(stop_of(cuts).depth_radial_max_mm, units, rounding="down")
     least = show_both(cuts.wall.left_mm, units, rounding="down")
     sheets.say(
         [
             f"Rows: in from the pinion-side end. Columns: o'clock seen from the pinion-nut end, 12 straight at the ring"
-            f" gear, clockwise. Every cell: {units}, below it {_OTHER[units]}. Depths run toward the bore's axis.",
-            f"Deepest {deepest} ({place}); STOP at {limit}; thinnest wall left over the bearing {least},"
+            f" gear, clockwise. Every cell: {first}, below it {second}. Depths run toward the bore's axis.",
+            f"Deepest {deepest}, {place}; STOP at {limit}; thinnest wall left over the bearing {least},"
             f" {words.minimum_words(answer, units)}. The gap decides: read it as you go.",
         ],
         size_mm=_SMALL_MM,

@@ -23,7 +23,7 @@ from geartrack.export.ruled import Cell, ruled
 from geartrack.frame import Hand
 from geartrack.job import Job, read_job
 from geartrack.job.parts import Spanning
-from geartrack.units import Units, in_units, parse_length, show_both, show_length
+from geartrack.units import UNIT_WORDS, Units, in_units, parse_length, show_both, show_length
 
 HOURS = (12, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11)
 _LONGEST_STEP_MM, _IN_FROM_END_MM, _ABOVE_BOTTOM_MM = 4.5, 1.5, 0.5
@@ -224,7 +224,10 @@ def _into_the_job(plan: Plan) -> list[str]:
 def _table(plan: Plan, room_mm: float) -> Figure:
     """Room to write: stations down, hours across."""
     other: Units = "mm" if plan.units == "in" else "in"
-    heads = [Cell(f"station, {plan.units}", other), *(Cell(str(hour), f"{hour % 12 * 30} deg") for hour in HOURS)]
+    heads = [
+        Cell(f"station, {UNIT_WORDS[plan.units]}", UNIT_WORDS[other]),
+        *(Cell(str(hour), f"{hour % 12 * 30} deg") for hour in HOURS),
+    ]
     rows = [heads]
     for station in plan.stations_mm:
         names = (_bare(station, plan.units), _bare(station, other))
@@ -232,7 +235,7 @@ def _table(plan: Plan, room_mm: float) -> Figure:
     rows += [[Cell() for _ in heads]] * _SPARE_ROWS
     wide = (room_mm - _FIRST_MM) / len(HOURS)
     kind = "Wall over the bore" if plan.give == "wall" else "Radius from the bore's axis"
-    name = f"{kind}, {plan.units}, by station (in from the pinion-side end) and o'clock"
+    name = f"{kind}, {UNIT_WORDS[plan.units]}, by station (in from the pinion-side end) and o'clock"
     return ruled(name, rows, [_FIRST_MM, *[wide] * len(HOURS)], _ROW_MM)
 
 

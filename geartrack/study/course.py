@@ -12,6 +12,7 @@ from geartrack.study.answer import Answer
 from geartrack.study.grindable import cuts_to_grind, stop_of
 from geartrack.units import parse_length, show_both
 
+FAR_OFF = 5  # times the gap wanted, above any gap to expect: a slip of the pen, not a reading
 HEAVIEST_MM = parse_length("0.010 in")  # a pass is 0.005 to 0.010 in: common practice, no source
 SMALL_MM = 1e-6
 
@@ -100,6 +101,7 @@ class Course:
     def told(self, reading: Quantity) -> Course:
         """After a gap was read with the cut as it is."""
         give = reading.spread or TOOLS["feeler"].two_sigma_mm
+        self._refuse_slips(reading.value)
         nearer, low = self.calculated_mm - reading.value, give
         if reading.value <= 0:  # touching: the gap is no more than nothing
             furthest = self.nearer_mm + self.spread[0]
@@ -113,6 +115,13 @@ class Course:
         if reading.value <= 0 and nearer <= self.nearer_mm:
             return course  # which was known
         return replace(course, nearer_mm=nearer, spread=(low, give), placed=True)
+
+    def _refuse_slips(self, read_mm: float) -> None:
+        """Raises InputError for a reading that no cut of this job could give."""
+        units, (_, _, high) = self.answer.job.units, self.reads(self.cut_mm)
+        if read_mm > max(high, 0.0) + FAR_OFF * self.answer.target_mm:
+            what = f"a gap of {show_both(read_mm, units)} is far over the {show_both(max(high, 0.0), units)} to expect"
+            raise refuse("", what, "the gap that was read; was the decimal point meant further left?")
 
     def _doubts(self, read_mm: float, give_mm: float) -> tuple[str, ...]:
         """What a reading does not go with: the range of the gap, or what the last pass should have given."""

@@ -199,6 +199,13 @@ def test_new_from_flags_alone(tmp_path):
     assert json.loads(run("check", str(path), "--json").stdout)["hand"] == "above"
 
 
+@pytest.mark.parametrize("more", [("--json",), ("--units", "mm"), ("--figure", "it.svg"), ("--copy", "here")])
+def test_demo_takes_one_of_its_forms_at_a_time(more, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    assert "--steps alone" in refused("demo", "--steps", *more)[0]
+    assert list(tmp_path.iterdir()) == []
+
+
 def test_demo_copies_its_files_and_they_run(tmp_path):
     folder = tmp_path / "demo"
     assert run("demo", "--copy", str(folder)).exit_code == 0

@@ -42,6 +42,11 @@ def test_a_worksheet_and_its_table(tmp_path):
     assert (tmp_path / "it.csv").read_text(encoding="utf-8").startswith("station_in,clock_deg,wall_in\n")
 
 
+def test_a_bare_worksheet_on_a4_is_metric(tmp_path):
+    assert run("worksheet", tmp_path / "it.pdf", "--paper", "a4", "--csv", tmp_path / "it.csv").exit_code == 0
+    assert (tmp_path / "it.csv").read_text().startswith("station_mm,")
+
+
 def test_paper_follows_the_units_unless_it_is_named(tmp_path):
     """A page's size stands in the file in points: 8.5 x 11 in, or 210 x 297 mm (72 points to the inch)."""
     for units, named, high in (

@@ -351,6 +351,7 @@ def test_the_command() -> None:
         (("--now-at", "0.012"), "--now-at: '0.012' has no unit"),
         (("--now-at", "-1 mm"), "--now-at: '-1 mm' is below zero"),
         (("--now-at", "nan mm"), "--now-at:"),
+        (("--now-at", "0.3 in"), "0.300 in (7.62 mm) is far over"),
         (("--depth-each", "5 in"), "--depth-each: 5 in is out of range"),
         (("--depth-each", "0 in"), "--depth-each: 0 in is out of range"),
         (("--after", "99"), "99 passes made"),

@@ -11,7 +11,7 @@ from geartrack.export.figure import Curve, Figure, Label, Layer, circle, line
 from geartrack.export.template.developed import Developed
 from geartrack.export.template.levels import Steps
 from geartrack.frame import Array
-from geartrack.units import Units, in_units, parse_length
+from geartrack.units import UNIT_WORDS, Units, in_units, parse_length
 
 _TIMES, _ROOM_MM = (25, 20, 16, 12, 10, 8, 6, 5, 4, 3, 2), (58.0, 50.0)
 _TYPE_MM, _FEW = 2.3, 8
@@ -49,7 +49,7 @@ def _inward(steps: Steps, times: float, low: float, tall: float) -> tuple[list[C
     lengths = [parse_length(text) for text in _RULER[steps.units]]
     step = next((each for each in lengths if tall <= 8 * times * each), lengths[-1])
     curves = [line(Layer.MARKS, (-3.0, 0.0), (-3.0, tall))]
-    labels = [Label(f"in from the end, {steps.units}", (-14.0, tall + 1.6), _TYPE_MM)]
+    labels = [Label(f"in from the end, {UNIT_WORDS[steps.units]}", (-14.0, tall + 1.6), _TYPE_MM)]
     for index in range(int((low + tall / times + 1e-9) / step) + 1):
         y = times * (index * step - low)
         if y >= -1e-9:
