@@ -77,6 +77,11 @@ def drawn(band: Band, units: Units) -> str:
     return f"Low to high by {band.draws:,} draws{left}, its ends to {error}; the straight sum of all limits is {worst}."
 
 
+def held(answer: Answer) -> str:
+    """How sure the cut to hold the gap wanted is to give it."""
+    return f"in {answer.job.target.confidence:g} of 100 such axles" if answer.band.draws else "at the worst of all"
+
+
 def metal(answer: Answer) -> str:
     """What to call what comes off: the metal where it is known."""
     return FACTS[Material(answer.job.case.material)].words

@@ -14,7 +14,7 @@ from geartrack.cli.book import book
 from geartrack.cli.depths import depths
 from geartrack.cli.gauge import gauge
 from geartrack.cli.next_reading import next_command
-from geartrack.cli.options import AS_JSON, DRAWS, FAST, FIGURE, JOB, SEED, TARGET, UNITS, with_options
+from geartrack.cli.options import AS_JSON, CONFIDENCE, DRAWS, FAST, FIGURE, JOB, SEED, TARGET, UNITS, with_options
 from geartrack.cli.passes import passes
 from geartrack.cli.quick import quick
 from geartrack.cli.scan import scan
@@ -64,12 +64,13 @@ def main() -> None:
 @JOB
 @click.option("--teeth", help="Another tooth pair or ratio than the job's: 8/39, 39:8, 8x39 or 4.875.")
 @click.option("--inputs", is_flag=True, help="List every input with its give or take, origin and source.")
-@with_options(TARGET, AS_JSON, FIGURE, UNITS, FAST, DRAWS, SEED)
+@with_options(TARGET, CONFIDENCE, AS_JSON, FIGURE, UNITS, FAST, DRAWS, SEED)
 def check(
     job: Path,
     teeth: str | None,
     inputs: bool,
     target: str | None,
+    confidence: str | None,
     as_json: bool,
     figure: Path | None,
     units: str | None,
@@ -80,7 +81,8 @@ def check(
     """Does this job's gear set touch the boss, and what has to go?"""
     from geartrack.cli import present
 
-    answer = present.answered(present.changed(job, teeth, target, units), fast=fast, draws=draws, seed=seed)
+    present.refuse_unused(fast=fast, confidence=confidence)
+    answer = present.answered(present.changed(job, teeth, target, units, confidence), fast=fast, draws=draws, seed=seed)
     if figure:
         present.save_check_figure(answer, figure)
     present.as_json(answer) if as_json else present.check(answer, inputs=inputs)

@@ -21,6 +21,10 @@ DRAWS = click.option("--draws", type=int, help="How many draws low to high rests
 SEED = click.option("--seed", type=int, help="Where the draws start; the same seed draws the same.")
 TARGET = click.option("--target", help='Gap wanted between teeth and boss, such as "0.020 in".')
 
+CONFIDENCE = click.option(
+    "--confidence", help="Chance, in percent, that the cut to hold it gives the gap wanted: 50 to 99.9 (default 97.5)."
+)
+
 
 def with_options(*options: Callable[[Any], Any]) -> Callable[[Any], Any]:
     """Several click options as one decorator, first given first shown."""

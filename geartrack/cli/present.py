@@ -41,9 +41,9 @@ def console() -> Console:
     return Console(highlight=False, markup=False, width=wide)
 
 
-def changed(job: Path, teeth: str | None, target: str | None, units: str | None) -> Job:
+def changed(job: Path, teeth: str | None, target: str | None, units: str | None, confidence: str | None = None) -> Job:
     """The job in a file with what the command line says instead."""
-    typed = {"target.gap": target, "units": units}
+    typed = {"target.gap": target, "units": units, "target.confidence": confidence}
     changes = {key: text for key, text in typed.items() if text is not None}
     read = read_job(job)
     read = with_changes(read, changes) if changes else read
@@ -56,6 +56,12 @@ def answered(job: Job, *, fast: bool = False, draws: int | None = None, seed: in
     How many draws: as given, else as GEARTRACK_DRAWS says in the environment, else the usual number.
     """
     return study_check(job, sampling(fast, draws, seed))
+
+
+def refuse_unused(*, fast: bool, confidence: str | None) -> None:
+    """Refuse a chance where the straight sum of all limits, which has none, is asked for."""
+    if fast and confidence is not None:
+        raise refuse("--fast", "makes no draws, so no chance is known", "--fast alone, or --confidence without it")
 
 
 def compared(job: Job, pairs: Sequence[ToothPair], *, fast: bool = False) -> RatioTable:
@@ -201,7 +207,7 @@ def _numbers(answer: Answer, units: Units) -> Table:
     if cuts is not None and cuts.hold.depth_radial_max_mm > 0:
         _row(table, "Depth toward the pinion", cuts.nominal.depth_radial_max_mm, units, "up", "as calculated")
         _row(table, "  if the gap is at its high end", cuts.least.depth_radial_max_mm, units, "up")
-        _row(table, "  if the gap is at its low end", cuts.hold.depth_radial_max_mm, units, "up")
+        _row(table, "  to hold the gap wanted", cuts.hold.depth_radial_max_mm, units, "up", words.held(answer))
         _row(table, "Depth on the end face", cuts.nominal.depth_axial_max_mm, units, "up")
         if answer.verdict.grinds and cuts.at_stop is not None and cuts.stop is not None:
             why = "the minimum wall" if cuts.stop.limited_by == "wall" else "nothing gained deeper"

@@ -107,6 +107,7 @@ _BOSS = {
 _TARGET = {
     "gap": Key('"0.020 in"', "gap wanted at set-up (common practice, no source)"),
     "allowance": Key('"0.005 in"', "how much past the target the grinding may go"),
+    "confidence": Key("97.5", "chance, in percent, that the cut to hold it gives the gap wanted: 50 to 99.9"),
 }
 _RUNNING = {
     "backlash_now": Key('"0.010 in"', "backlash while measuring"),

@@ -149,10 +149,11 @@ class Boss(Table):
 
 
 class Target(Table):
-    """The gap that is wanted at set-up, and how much deeper the grinding may go."""
+    """The gap that is wanted at set-up, how sure the cut is to give it [%], and how much deeper the grinding may go."""
 
     gap: Annotated[Quantity, Measure("length", 0.1, 5)] = _common("0.020 in")
     allowance: Annotated[Quantity, Measure("length", 0, 2)] = _common("0.005 in")
+    confidence: Annotated[float, Plain("number", 50, 99.9)] = 97.5
 
 
 Way = Annotated[float, Plain("length", -2, 2)]

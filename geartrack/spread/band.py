@@ -29,13 +29,14 @@ class Percentiles:
     high_error: float
 
 
-def percentiles(values: Array, weights: Array) -> Percentiles:
-    """Percentiles of values (n,) [any] with weights (n,) [-], and their standard errors."""
-    whole = quantiles(values, weights, ENDS)
-    parts = np.array([quantiles(v, w, ENDS) for v, w in zip(_sets(values), _sets(weights), strict=True) if w.sum()])
+def percentiles(values: Array, weights: Array, low: float = LOW) -> Percentiles:
+    """Percentiles of values (n,) [any] with weights (n,) [-], and their standard errors; low: level of `low` [-]."""
+    ends = np.array([low, MIDDLE, HIGH])
+    whole = quantiles(values, weights, ends)
+    parts = np.array([quantiles(v, w, ends) for v, w in zip(_sets(values), _sets(weights), strict=True) if w.sum()])
     error = parts.std(axis=0, ddof=1) / np.sqrt(len(parts)) if len(parts) > 1 else np.full(3, np.inf)
-    low, middle, high = (float(v) for v in whole)
-    return Percentiles(low, middle, high, *(float(e) for e in error))
+    at = (float(v) for v in whole)
+    return Percentiles(*at, *(float(e) for e in error))
 
 
 def quantiles(values: Array, weights: Array, levels: Array) -> Array:

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from math import ceil, log2
 
 import numpy as np
 
 from geartrack.assembly import WEIGHED, Plan, many, placed_by, running_load
 from geartrack.clearance import Gap
+from geartrack.errors import refuse
 from geartrack.frame import Array
 from geartrack.gearset.place import Evidence
+from geartrack.job import locate
 from geartrack.quantity import Origin, Quantity
 from geartrack.spread.band import ENDS, chance, percentiles, quantiles
 from geartrack.spread.budget import Part, budget
@@ -18,6 +21,7 @@ from geartrack.spread.draws import draw
 from geartrack.spread.posterior import Posterior, Sampling, posterior
 from geartrack.spread.ranges import Range, worst_case, worst_case_of_many
 
+_BEYOND_AN_END = 2  # draws that must lie beyond an end for it to be known at all
 FEW_EFFECTIVE = 100  # under this, ends are too rough to hold a verdict against
 
 
@@ -31,12 +35,14 @@ class Band(Range):
     running gap [mm]. p_target, p_clear, p_contact: chance that the set-up gap is no less than the target, no less than
     zero, and that the running gap is less than zero [-]; None without draws. low_error, high_error: standard errors of
     the ends [mm]. draws, effective: how many, and how many equally weighted ones they are worth [-]. flagged: readings
-    that do not go with the rest.
+    that do not go with the rest. hold_low: the low end that the cut has to make up for, at the job's own chance [mm];
+    `low` is at 97.5 % whatever that is.
     """
 
     middle: float
     worst: Range
     running_low: float
+    hold_low: float
     budget: tuple[Part, ...] = ()
     p_target: float | None = None
     p_clear: float | None = None
@@ -64,7 +70,7 @@ def simple_band(plan: Plan, gap: Gap) -> Band:
     """The band of the straight sum alone, the bounds of the gap as calculated added at its ends."""
     worst = _widened(straight_sum(plan, gap.nominal_mm), gap)
     load = worst_case(lambda toward: -sum(toward.values()), running_load(plan), 0.0)
-    return Band(worst.low, worst.high, worst.shares, gap.nominal_mm, worst, worst.low + load.low)
+    return Band(worst.low, worst.high, worst.shares, gap.nominal_mm, worst, worst.low + load.low, worst.low)
 
 
 def placed_by_draws(plan: Plan, sampling: Sampling) -> tuple[Plan, Posterior]:
@@ -83,6 +89,7 @@ def placed_by_draws(plan: Plan, sampling: Sampling) -> tuple[Plan, Posterior]:
 def drawn_band(plan: Plan, gap: Gap, target_mm: float, found: Posterior, sampling: Sampling) -> Band:
     """The band over draws already made; gap: as calculated; target_mm: wanted set-up gap [mm]."""
     low, high = percentiles(found.low, found.weights), percentiles(found.high, found.weights)
+    hold = percentiles(found.low, found.weights, low=1 - _confidence(plan, sampling))
     running = found.low - _toward(running_load(plan), sampling)
     worst = _widened(straight_sum(plan, gap.nominal_mm), gap)
     own = {name: values for name, values in found.values.items() if name in plan.inputs}
@@ -93,6 +100,7 @@ def drawn_band(plan: Plan, gap: Gap, target_mm: float, found: Posterior, samplin
         middle=(low.middle + high.middle) / 2,
         worst=worst,
         running_low=float(quantiles(running, found.weights, ENDS)[0]),
+        hold_low=hold.low - 2 * hold.low_error,
         budget=budget(own, (found.low + found.high) / 2, found.weights),
         p_target=chance(found.low >= target_mm, found.weights),
         p_clear=chance(found.low >= 0, found.weights),
@@ -103,6 +111,18 @@ def drawn_band(plan: Plan, gap: Gap, target_mm: float, found: Posterior, samplin
         effective=found.effective,
         flagged=found.flagged,
     )
+
+
+def _confidence(plan: Plan, sampling: Sampling) -> float:
+    """The chance that the cut is to hold the gap wanted with [-]; InputError where so few draws say nothing of it."""
+    chance_wanted = plan.job.target.confidence / 100
+    needed = _BEYOND_AN_END / (1 - chance_wanted)
+    if sampling.count < needed:
+        right = f"{2 ** ceil(log2(needed))} draws or more, or a lower chance"
+        raise refuse(
+            locate(plan.job, "target.confidence"), f"{sampling.count} draws say nothing of {chance_wanted:.1%}", right
+        )
+    return chance_wanted
 
 
 def _widened(found: Range, gap: Gap) -> Range:

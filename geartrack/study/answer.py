@@ -39,8 +39,10 @@ class Place:
 class Cuts:
     """The relief for the target: nominal, at the gap's high end (least), at its low end (holds the target), and STOP.
 
-    least, nominal, hold: reliefs whose clearance is target minus the gap's rise or plus its fall, in nominal geometry.
-    walls: the wall left by each. stop: where to stop; None where no depth may be given.
+    least, nominal, hold: reliefs whose clearance is target minus the gap's rise or plus its fall, in nominal geometry;
+    hold gives the target with the chance of the job's [target] confidence. wall: the wall left by the nominal one.
+    wall_low_mm, wall_high_mm: left by hold at its low end (or by the cut for 97.5 %, the deeper of the two), and by
+    least at its high end. stop: where to stop; None where no depth may be given.
     """
 
     least: Relief

@@ -41,7 +41,8 @@ def check(job: Job, sampling: Sampling | None = None) -> Answer:
     worked = [_worked(plan(job, pair, hand), sampling) for hand in hands]
     closer = min(worked, key=lambda each: each.band.low)
     low, high = min(each.band.low for each in worked), max(each.band.high for each in worked)
-    return _answer(replace(closer, band=replace(closer.band, low=low, high=high)))
+    hold_low = min(each.band.hold_low for each in worked)
+    return _answer(replace(closer, band=replace(closer.band, low=low, high=high, hold_low=hold_low)))
 
 
 @dataclass(frozen=True, eq=False)

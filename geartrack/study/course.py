@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from statistics import NormalDist
 
 from geartrack.errors import refuse
 from geartrack.job import TOOLS
@@ -15,6 +16,12 @@ from geartrack.units import parse_length, show_both
 FAR_OFF = 5  # times the gap wanted, above any gap to expect: a slip of the pen, not a reading
 HEAVIEST_MM = parse_length("0.010 in")  # a pass is 0.005 to 0.010 in: common practice, no source
 SMALL_MM = 1e-6
+_USUAL = 97.5  # chance, in percent, that a give or take stands for on one side
+
+
+def _sigmas(chance: float) -> float:
+    """How many standard deviations of a normal leave a chance [%] to one side."""
+    return NormalDist().inv_cdf(chance / 100)
 
 
 @dataclass(frozen=True)
@@ -23,7 +30,7 @@ class Course:
 
     cuts: each pass made: its clearance [mm], and whether it was only for a gap that read short. expected: what the gap
     should have read after each, with low and high [mm]. spread: down and up, of the gap to expect [mm]. placed: a
-    reading has told where the ring stands.
+    reading has told where the ring stands. margin_mm: what the cut to hold the gap takes beyond the one to reach it.
     """
 
     answer: Answer
@@ -38,13 +45,15 @@ class Course:
     placed: bool = False
     now: Quantity | None = None
     flagged: tuple[str, ...] = field(default=())
+    margin_mm: float = 0.0
 
     @classmethod
     def begun(cls, answer: Answer, depth_mm: float | None) -> Course:
         """Before any pass."""
         grown = cuts_to_grind(answer).nominal.clearance_mm - answer.target_mm
         gap, band = answer.gap.nominal_mm, answer.band
-        return cls(answer, depth_mm, grown, (), (), (), gap + grown, 0.0, (gap - band.low, band.high - gap))
+        spread, margin = (gap - band.low, band.high - gap), gap - band.hold_low
+        return cls(answer, depth_mm, grown, (), (), (), gap + grown, 0.0, spread, margin_mm=margin)
 
     @property
     def calculated_mm(self) -> float:
@@ -55,6 +64,11 @@ class Course:
     def to_mm(self) -> float:
         """The clearance that gives the gap wanted with the ring where it stands."""
         return self.answer.target_mm + self.grown_mm + self.nearer_mm
+
+    @property
+    def hold_mm(self) -> float:
+        """The clearance that holds the gap wanted with the job's chance."""
+        return self.to_mm + max(self.margin_mm, 0.0)
 
     @property
     def stop_mm(self) -> float:
@@ -69,7 +83,7 @@ class Course:
     def ahead(self) -> list[tuple[float, bool]]:
         """The clearances of the passes from here, and whether each is only for a gap that still reads short."""
         to = min(self.to_mm, self.stop_mm)
-        hold = min(self.to_mm + self.spread[0], self.stop_mm)
+        hold = min(self.hold_mm, self.stop_mm)
         parts = ((self.cut_mm, to, False), (max(to, self.cut_mm), hold, True))
         return [(each, short) for start, end, short in parts for each in self._steps(start, end)]
 
@@ -114,7 +128,8 @@ class Course:
         )
         if reading.value <= 0 and nearer <= self.nearer_mm:
             return course  # which was known
-        return replace(course, nearer_mm=nearer, spread=(low, give), placed=True)
+        margin = low * _sigmas(self.answer.job.target.confidence) / _sigmas(_USUAL)
+        return replace(course, nearer_mm=nearer, spread=(low, give), placed=True, margin_mm=margin)
 
     def _refuse_slips(self, read_mm: float) -> None:
         """Raises InputError for a reading that no cut of this job could give."""

@@ -10,7 +10,7 @@ from geartrack.materials import FACTS, Material
 from geartrack.quantity import Quantity
 from geartrack.quote import Work
 from geartrack.relief import Wall, relief, stop_clearance, wall_left
-from geartrack.spread import Range, clearances
+from geartrack.spread import Band, clearances
 from geartrack.study.answer import Cuts
 
 
@@ -20,16 +20,18 @@ def minimum_wall(job: Job, now: Wall) -> Quantity:
     return max(typed, key=lambda wall: wall.value) if typed else minimum_wall_start(now.before_mm)
 
 
-def cuts_for(chosen: Plan, now: Assembly, gap: Gap, found: Range, minimum: Quantity) -> Cuts:
+def cuts_for(chosen: Plan, now: Assembly, gap: Gap, found: Band, minimum: Quantity) -> Cuts:
     """The reliefs for the wanted gap, least to most, the wall each leaves, and STOP (at the wall's low end).
 
-    All in the geometry as calculated; see `clearances` for what stands for the ends of the range.
+    All in the geometry as calculated; see `clearances` for what stands for the ends of the range. The cut to hold the
+    gap does so at the job's own chance; the low wall is never that of a cut less sure than 97.5 % (DESIGN 6).
     """
     job, grown = chosen.job, closer_by(chosen)
-    wanted = clearances(job.target.gap.value, gap.nominal_mm, found)
+    wanted = clearances(job.target.gap.value, gap.nominal_mm, found, found.hold_low)
     least_mm, target_mm, hold_mm = (clearance + grown for clearance in wanted)
     spread = wall_spread_mm(job, chosen.inputs["boss.readings"].reach)
-    walls = [wall_left(now.boss, now.section, clearance) for clearance in (least_mm, target_mm, hold_mm)]
+    sure_mm = max(hold_mm, hold_mm + found.hold_low - found.low)
+    walls = [wall_left(now.boss, now.section, clearance) for clearance in (least_mm, target_mm, sure_mm)]
     stop = stop_clearance(
         now.boss,
         now.section,

@@ -119,6 +119,7 @@ def _relief(cuts: Cuts | None, answer: Answer) -> Document | None:
         _cut(cuts.nominal)
         | {"mass_g": likely, "mass_low_g": least, "mass_high_g": most}
         | {"least": _cut(cuts.least), "hold": _cut(cuts.hold)}
+        | {"confidence": answer.job.target.confidence / 100 if answer.band.draws else None}
     )
 
 

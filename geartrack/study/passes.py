@@ -130,7 +130,7 @@ def _plan(course: Course) -> PassPlan:
         nearer_mm=course.nearer_mm,
         nearer_spread_mm=course.spread[0] if course.placed else 0.0,
         to_mm=to,
-        hold_mm=min(course.to_mm + course.spread[0], course.stop_mm),
+        hold_mm=min(course.hold_mm, course.stop_mm),
         stop_mm=course.stop_mm,
         stop_depth_mm=stop_of(cuts_to_grind(answer)).depth_radial_max_mm,
         left_depth_mm=deepest.depth_mm if deepest else 0.0,
