@@ -174,7 +174,7 @@ def _price(cut: Depths, listed: ShopList, verdict: Verdict) -> Quote | None:
     density = FACTS[Material.UNKNOWN].density_g_mm3
     least, likely, most = (volume * density for volume in cut.volumes_mm3)
     made = Work((least, likely, most), (cut.least_mm, cut.depth_mm, cut.most_mm), Material.UNKNOWN)
-    return quote(made, rates_of(listed.axle_job(None).shop))
+    return quote(made, rates_of(listed.axle_job(None)))
 
 
 def _notes(said: Mapping[str, Any], found: NewGap, verdict: Verdict) -> tuple[str, ...]:

@@ -212,7 +212,7 @@ def _price(call: Call) -> Quote:
     sizes = [[parse_length(side) for side in patch] for patch in PATCHES]
     (least, low), (most, high) = ((a * b * c * FACTS[call.case.metal].density_g_mm3, c) for a, b, c in sizes)
     made = Work((least, sqrt(least * most), most), (low, (low + high) / 2, high), call.case.metal)
-    return quote(made, rates_of(call.listed.axle_job(call.axle).shop))
+    return quote(made, rates_of(call.listed.axle_job(call.axle)))
 
 
 def _next(call: Call, found: Found) -> tuple[str, ...]:

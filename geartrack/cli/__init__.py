@@ -17,6 +17,7 @@ from geartrack.cli.next_reading import next_command
 from geartrack.cli.options import AS_JSON, CONFIDENCE, DRAWS, FAST, FIGURE, JOB, SEED, TARGET, UNITS, with_options
 from geartrack.cli.passes import passes
 from geartrack.cli.quick import quick
+from geartrack.cli.quote import quote_command
 from geartrack.cli.scan import scan
 from geartrack.cli.setup import setup
 from geartrack.cli.solids import solids
@@ -146,19 +147,6 @@ def ratios(
 
 
 @main.command()
-@JOB
-@click.option("--teeth", help="Another tooth pair or ratio than the job's.")
-@with_options(TARGET, AS_JSON, UNITS)
-def quote(job: Path, teeth: str | None, target: str | None, as_json: bool, units: str | None) -> None:
-    """Hours and money for what the check found: low, likely, high."""
-    from geartrack.cli import present
-    from geartrack.study import quote_for
-
-    answer = present.answered(present.changed(job, teeth, target, units))
-    present.quote(answer, quote_for(answer), as_json)
-
-
-@main.command()
 @click.argument("path", type=click.Path(path_type=Path), required=False)
 @click.option("--name", help="What to call the job.")
 @click.option("--ring-diameter", help="Outer pitch diameter of the ring.")
@@ -190,6 +178,7 @@ main.add_command(solids)
 main.add_command(gauge)
 main.add_command(worksheet)
 main.add_command(passes)
+main.add_command(quote_command)
 main.add_command(setup)
 
 

@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from geartrack.cli import present
+from geartrack.cli.quote_show import show_quote
 from geartrack.datafiles import data_path
 from geartrack.errors import refuse
 from geartrack.job import read_job
@@ -34,7 +35,7 @@ def run_demo(as_json: bool, figure: Path | None, units: str | None) -> None:
     pairs = pairs_between(3.5, 6.2)
     present.ratios(present.compared(job, pairs))
     out.rule("3. Quote")
-    present.quote(answer, quote_for(answer), False)
+    show_quote(quote_for(answer))
     out.print("\nNext: geartrack demo --copy my-demo, then geartrack check my-demo/jobs/grind.toml --figure out.png")
     if figure:
         present.wrote(figure)

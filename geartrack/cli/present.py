@@ -7,7 +7,6 @@ import os
 import sys
 from collections import Counter
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 from pathlib import Path
 from typing import TypeVar
 
@@ -21,17 +20,16 @@ from geartrack import words
 from geartrack.errors import refuse
 from geartrack.gearset.teeth import ToothPair
 from geartrack.job import Job, read_job, with_changes
-from geartrack.quote import Quote, Three
+from geartrack.quote import Quote
 from geartrack.setup_log import SetupAnswer
-from geartrack.spread import Sampling
 from geartrack.study import PassPlan, as_document, compare_ratios, with_teeth
 from geartrack.study import check as study_check
 from geartrack.study.answer import Answer, RatioTable
 from geartrack.study.gears import GearSheet
+from geartrack.study.sampling import asked_sampling, row_sampling
 from geartrack.units import Rounding, Units, show_both, show_length
 
 Result = TypeVar("Result")
-DRAWS_SAID, ROW_DRAWS = "GEARTRACK_DRAWS", 512
 OTHER: dict[Units, Units] = {"in": "mm", "mm": "in"}
 
 
@@ -41,7 +39,9 @@ def console() -> Console:
     return Console(highlight=False, markup=False, width=wide)
 
 
-def changed(job: Path, teeth: str | None, target: str | None, units: str | None, confidence: str | None = None) -> Job:
+def changed(
+    job: Path, teeth: str | None, target: str | None, units: str | None, confidence: str | None = None
+) -> Job:
     """The job in a file with what the command line says instead."""
     typed = {"target.gap": target, "units": units, "target.confidence": confidence}
     changes = {key: text for key, text in typed.items() if text is not None}
@@ -55,7 +55,7 @@ def answered(job: Job, *, fast: bool = False, draws: int | None = None, seed: in
 
     How many draws: as given, else as GEARTRACK_DRAWS says in the environment, else the usual number.
     """
-    return study_check(job, sampling(fast, draws, seed))
+    return study_check(job, asked_sampling(fast, draws, seed))
 
 
 def refuse_unused(*, fast: bool, confidence: str | None) -> None:
@@ -66,24 +66,7 @@ def refuse_unused(*, fast: bool, confidence: str | None) -> None:
 
 def compared(job: Job, pairs: Sequence[ToothPair], *, fast: bool = False) -> RatioTable:
     """The comparison of tooth pairs, each drawn a few hundred times, with a bar where a person is watching."""
-    how = sampling(fast, None, None)
-    few = replace(how, count=min(how.count, ROW_DRAWS)) if how else None
-    return with_progress(lambda tick: compare_ratios(job, pairs, tick, few), len(pairs))
-
-
-def sampling(fast: bool, draws: int | None, seed: int | None) -> Sampling | None:
-    """How low to high is drawn, by the flags and the environment; None for the straight sum."""
-    if fast and (draws is not None or seed is not None):
-        raise refuse("--fast", "makes no draws", "--fast alone, or --draws and --seed without it")
-    if fast:
-        return None
-    said = os.environ.get(DRAWS_SAID, "")
-    if draws is None and said:
-        if not said.isdecimal():
-            raise refuse(f"{DRAWS_SAID} in the environment", f"{said[:20]!r} is no number of draws", "such as 8192")
-        draws = int(said)
-    typed = {"count": draws, "seed": seed}
-    return Sampling(**{name: value for name, value in typed.items() if value is not None})
+    return with_progress(lambda tick: compare_ratios(job, pairs, tick, row_sampling(fast)), len(pairs))
 
 
 def as_json(result: Answer | RatioTable | PassPlan | SetupAnswer | Quote | GearSheet) -> None:
@@ -337,35 +320,3 @@ def gears(sheet: GearSheet, wants_json: bool, units: str) -> None:
         out.print(f"Not typed: {words.input_name(f'gears.{name}')} {value}, give or take {spread} (default)")
     for note in sheet.notes:
         out.print(f"Note: {note}")
-
-
-def quote(answer: Answer, made: Quote, wants_json: bool) -> None:
-    """Labour and money lines with their totals."""
-    if wants_json:
-        as_json(made)
-        return
-    out = console()
-    grid = _grid("Line", "hours", "low", "likely", "high", "origin")
-    for line in made.lines:
-        name = line.name if line.counted else f"Not in the total: {line.name}"
-        hours = _hours(line.hours) if line.hours else ""
-        grid.add_row(name, hours, *_three(line.money), line.origin)
-    grid.add_section()
-    grid.add_row("Net", _hours(made.hours), *_three(made.net), made.currency)
-    tax = answer.job.shop.tax_percent
-    grid.add_row("Tax" if tax is None else f"Tax, {tax.normalize():f} %", "", *_three(made.tax), "")
-    grid.add_row("Total", "", *_three(made.total), made.currency, style="bold")
-    out.print(f"{answer.job.name} · {answer.verdict.words}", style="bold")
-    rate = " / ".join(dict.fromkeys(f"{v:,.2f}" for v in (made.rate.low, made.rate.likely, made.rate.high)))
-    out.print(f"Rate {rate} {made.currency} an hour, {made.rate_origin}")
-    out.print(grid)
-    for note in made.notes:
-        out.print(f"Note: {note}")
-
-
-def _hours(value: Three) -> str:
-    return f"{value.low:.2f} / {value.likely:.2f} / {value.high:.2f}"
-
-
-def _three(value: Three) -> list[str]:
-    return [f"{v:,.2f}" for v in (value.low, value.likely, value.high)]

@@ -100,4 +100,4 @@ def _price(out: Console, price: Quote, made_for: str) -> None:
     low, likely, high = (f"{v:,.0f}" for v in (price.total.low, price.total.likely, price.total.high))
     hours = f"{price.hours.low:.1f} to {price.hours.high:.1f} h"
     out.print(f"\nIf found: {low} to {high} {price.currency}, likely {likely} ({hours})", style="bold")
-    out.print(f"  For {made_for}. Rate: {price.rate_origin}.")
+    out.print(f"  For {made_for}. Rate: {price.figures.rate_origin}.")

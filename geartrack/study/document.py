@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import fields, is_dataclass
-from decimal import Decimal
 from functools import singledispatch
 from math import degrees
 from typing import Any
@@ -11,7 +9,6 @@ from typing import Any
 from geartrack import __version__
 from geartrack.clearance import Gap
 from geartrack.inputs import ANGLES, PLAIN
-from geartrack.quote import Line, Quote, Three
 from geartrack.relief import Relief
 from geartrack.spread import Band, NextReading
 from geartrack.study.answer import Answer, Cuts, RatioTable
@@ -227,22 +224,6 @@ def _(table: RatioTable) -> Document:
         "target_interval": list(table.target_interval) if table.target_interval else None,
         "contact_interval": list(table.contact_interval) if table.contact_interval else None,
     }
-
-
-@as_document.register
-def _(quote: Quote) -> Document:
-    return head("quote") | {name: _plain(getattr(quote, name)) for name in (f.name for f in fields(quote))}
-
-
-def _plain(value: Any) -> Any:
-    """Decimals as text (money is exact), dataclasses as objects."""
-    if isinstance(value, Decimal):
-        return str(value)
-    if isinstance(value, tuple):
-        return [_plain(v) for v in value]
-    if isinstance(value, Three | Line) or is_dataclass(value):
-        return {f.name: _plain(getattr(value, f.name)) for f in fields(value)}
-    return value
 
 
 @as_document.register

@@ -1,0 +1,80 @@
+"""From a check to its quote: the work, whether it is needed, the shop's figures, and whose job it is."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+from decimal import Decimal
+
+from geartrack.errors import InputError
+from geartrack.job import Job
+from geartrack.materials import FACTS, Material
+from geartrack.quote import Firming, Need, Quote, Stands, Subject, Work, quote
+from geartrack.study.answer import Answer
+from geartrack.study.passes import pass_plan
+from geartrack.study.shop import rates_of
+from geartrack.verdict import Code
+
+FIRMING = 3  # readings named on the customer's page
+_STANDS: dict[Code, Stands] = {
+    Code.GRIND: "planned",
+    Code.HITS: "planned",
+    Code.CLEARS: "not needed",
+    Code.DONT_GRIND: "not allowed",
+    Code.DONT_USE: "not allowed",
+}
+
+
+def quote_for(answer: Answer, made_on: date | None = None) -> Quote:
+    """The price of what a check found, at the job's shop rates; grinding is priced only where it may be done."""
+    return quote(work_of(answer), rates_of(answer.job), need_of(answer), subject_of(answer, made_on))
+
+
+def work_of(answer: Answer) -> Work:
+    """The work of an answer with the passes that are planned for it, where it may be ground by."""
+    try:
+        plan = pass_plan(answer)
+    except InputError:
+        return answer.work  # nothing to grind by yet: the fits follow from the depth
+    likely = sum(not each.if_short for each in plan.left)
+    least = min(likely, max(1, round(likely * answer.work.depth_mm[0] / answer.work.depth_mm[1])))
+    return replace(answer.work, passes=(least, likely, len(plan.left)))
+
+
+def need_of(answer: Answer) -> Need:
+    """Whether the boss has to be ground, by the verdict, and the chance that the gap is less than wanted."""
+    verdict, band, target = answer.verdict, answer.band, answer.target_mm
+    stands = _STANDS.get(verdict.code, "open")
+    if band.p_target is not None:
+        chance, origin = 1 - band.p_target, "result: share of the draws under the gap wanted"
+    else:
+        width = band.high - band.low
+        chance = min(1.0, max(0.0, (target - band.low) / width)) if width > 0 else float(band.low < target)
+        origin = "result: share of low to high under the gap wanted"
+    return Need(stands, Decimal(str(round(chance, 4))), origin, verdict.reason)
+
+
+def subject_of(answer: Answer, made_on: date | None = None) -> Subject:
+    """Whose quote it is, and what would firm its price."""
+    job, verdict = answer.job, answer.verdict
+    named = f"{job.gears.name} ({answer.pair})" if job.gears.name else ""
+    return Subject(
+        job=job.name,
+        teeth=str(answer.pair),
+        ratio=f"{answer.pair.ratio:.2f}",
+        gears=f"the gear set {named}" if named else "",
+        axle=job.axle.name,
+        case_mark=job.case.mark,
+        metal=FACTS[Material(job.case.material)].words,
+        verdict=verdict.words,
+        measured=measured(job),
+        next_reading=verdict.next_reading or "",
+        firming=tuple(Firming(e.name, e.minutes, e.worth.settles) for e in answer.next_readings[:FIRMING]),
+        made_on=made_on,
+    )
+
+
+def measured(job: Job) -> bool:
+    """Whether boss and ring of this very job were read on the bench: the case, and the ring's heights or a gap."""
+    ring = any(value is not None for value in dict(job.gears.measured).values())
+    return job.case.measured == "this case" and (ring or bool(job.readings))
