@@ -84,7 +84,7 @@ def borrow(
             findings += fault.findings
             continue
         borrowed[name] = (file, theirs)
-        raw[name] = _merged(marked(theirs, their_unit), table)
+        raw[name] = merged(marked(theirs, their_unit), table)
     findings += [finding for steps in FILES for finding in _find_file(raw, steps, source)]
     return raw, source, findings
 
@@ -118,16 +118,16 @@ def _other_file(name: str, source: Source) -> tuple[TextFile, dict[str, Any], ob
     return file, table, document.get("default_unit")
 
 
-def _merged(theirs: dict[str, Any], ours: dict[str, Any]) -> dict[str, Any]:
+def merged(theirs: dict[str, Any], ours: dict[str, Any]) -> dict[str, Any]:
     """Our keys over theirs; [gears.measured] and [boss.trace] key by key; our way of giving the boss for theirs."""
     replaced: tuple[str, ...] = EITHER if any(key in ours for key in EITHER) else ()
     if "scan" in ours or ("trace" in ours and "trace" not in theirs):
         replaced += ("edge_break", "length")  # of the boss as it was read, not as it is scanned or traced
-    merged = {key: value for key, value in theirs.items() if key not in replaced} | ours
+    found = {key: value for key, value in theirs.items() if key not in replaced} | ours
     for key in ("measured", "trace"):
         if isinstance(theirs.get(key), dict) and isinstance(ours.get(key), dict):
-            merged[key] = theirs[key] | ours[key]
-    return merged
+            found[key] = theirs[key] | ours[key]
+    return found
 
 
 def _find_file(raw: Any, steps: Steps, source: Source) -> list[Finding]:
