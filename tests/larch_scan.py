@@ -1,8 +1,9 @@
 """Makes the demo's scan, data/cases/larch-scan.stl: an invented casting as a scanner might see it, its pose known here.
 
 The boss is that of data/cases/larch-nodular.toml. Beside it stand the saddles of the two side bearings, caps off, on
-their legs. A part of the boss away from the ring is missing, and some spots; a few vertices stray, a few triangles are
-turned round, and all of it has 0.02 mm of noise. Run from the project's folder: python tests/larch_scan.py
+their legs, and the flange that the pinion support bolts to. A part of the boss away from the ring is missing, and some
+spots, none of them near the place that the teeth come nearest to; a few vertices stray, a few triangles are turned
+round, and all of it has 0.02 mm of noise. Run from the project's folder: python tests/larch_scan.py
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ import numpy as np
 from manifold3d import CrossSection, Manifold
 
 OFFSET, END_FACE, SIDE_RADIUS = 54.0, 50.0, 31.0
+SUPPORT_FACE, NEAREST_DEG = 88.0, 33.0  # beyond the end face; the clock angle at which the teeth come nearest
 NOISE_MM, SEED = 0.02, 240
 ROTATION_VECTOR, SHIFT = np.array([0.7, -0.4, 1.1]), np.array([112.0, -61.0, 35.0])
 FILE = Path(__file__).parents[1] / "data" / "cases" / "larch-scan.stl"
@@ -47,18 +49,29 @@ def boss() -> Any:
     return metal - along_bore(19.0, -1, 20)
 
 
-def saddle(start: float, end: float) -> Any:
+def saddle(start: float, end: float, *, leg: tuple[float, float]) -> Any:
     """Half a side-bearing bore about the ring axis, on a leg that runs toward the pinion's end."""
-    outline = CrossSection.square([38, 88]).translate([-END_FACE, -OFFSET - 44])
-    leg = CrossSection.square([76, 24]).translate([-14, -OFFSET - 12])
     bore = CrossSection.circle(SIDE_RADIUS, 130).translate([-END_FACE, -OFFSET])
-    return ((outline + leg) - bore).extrude(end - start).translate([0, 0, start])
+    block = CrossSection.square([38, 88]).translate([-END_FACE, -OFFSET - 44]) - bore
+    arm = CrossSection.square([76, 24]).translate([-14, -OFFSET - 12]) - bore
+    parts = ((block, (start, end)), (arm, leg))
+    high, low = (shape.extrude(far - near).translate([0, 0, near]) for shape, (near, far) in parts)
+    return high + low
+
+
+def flange() -> Any:
+    """What the pinion support bolts to: a ring with six bolt holes, its face the side further from the boss."""
+    outline = CrossSection.circle(64.0, 48) - CrossSection.circle(43.0, 36)
+    for turn in np.arange(6) * np.pi / 3:
+        outline -= CrossSection.circle(5.0, 8).translate([54 * np.sin(turn), 54 * np.cos(turn)])
+    return outline.extrude(12).rotate([0, 90, 0]).translate([SUPPORT_FACE - 12, 0, 0])
 
 
 def seen() -> tuple[Any, Any]:
     """Vertices and triangles in the scan's place."""
     rng = np.random.default_rng(SEED)
-    parts = [boss().refine_to_length(1.9), saddle(66, 82).refine_to_length(4.5), saddle(-54, -38).refine_to_length(4.5)]
+    parts = [boss().refine_to_length(1.9), flange().refine_to_length(14.0)]
+    parts += [each.refine_to_length(4.6) for each in (saddle(66, 82, leg=(66, 82)), saddle(-70, -54, leg=(-70, -38)))]
     points, faces, start = [], [], 0
     for part in parts:
         mesh = part.to_mesh64()
@@ -70,12 +83,14 @@ def seen() -> tuple[Any, Any]:
     station, clock = -vertices[:, 0], np.degrees(np.arctan2(vertices[:, 1], vertices[:, 2]))
     on_boss = np.hypot(vertices[:, 1], vertices[:, 2]) < 45
     lost = on_boss & (station > 9) & (np.abs((clock - 195 + 180) % 360 - 180) < 32)
-    for centre in rng.choice(np.flatnonzero(on_boss), 14, replace=False):
+    elsewhere = on_boss & (np.abs((clock - NEAREST_DEG + 180) % 360 - 180) > 75)
+    for centre in rng.choice(np.flatnonzero(elsewhere), 14, replace=False):
         lost |= ((vertices - vertices[centre]) ** 2).sum(axis=1) < rng.uniform(0.8, 1.8) ** 2
     noisy = vertices + rng.normal(scale=NOISE_MM, size=vertices.shape)
     stray = rng.random(len(vertices)) < 0.004
     noisy[stray] += rng.uniform(-2, 2, (int(stray.sum()), 3))
-    triangles = triangles[~lost[triangles].any(axis=1)]
+    inside = (on_boss & (station > 26.99))[triangles].all(axis=1)  # the boss runs into the web there
+    triangles = triangles[~lost[triangles].any(axis=1) & ~inside]
     turned = rng.random(len(triangles)) < 0.02
     triangles[turned] = triangles[turned][:, ::-1]
     return noisy @ rotation().T + SHIFT, triangles

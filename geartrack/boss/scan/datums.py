@@ -6,7 +6,7 @@ Which way round a triangle is wound, and how many shells there are, does not mat
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -246,18 +246,31 @@ def _ring_axis(seen: Scene, bore: Cylinder, picks: Picks, rng: np.random.Generat
         most=12,
     )
     found = [f for f in found if f.turn >= _LEAST_TURN and abs(float(f.axis @ bore.axis)) < _SQUARE_SINE]
+    pair = _best_pair(bore, found) or _best_pair(bore, [_sharpened(seen, each) for each in found])
+    if pair is not None:
+        return _joint(seen, *pair)
+    if picked is not None and found:
+        return _refined(seen, found[0])
+    return None
+
+
+def _best_pair(bore: Cylinder, found: list[Found]) -> tuple[Found, Found] | None:
     pairs = [
-        (one.score + other.score, one, other)
+        (one, other)
         for i, one in enumerate(found)
         for other in found[i + 1 :]
         if _coaxial(one, other) and _both_sides(bore, one, other)
     ]
-    if pairs:
-        _, one, other = max(pairs, key=lambda pair: pair[0])
-        return _joint(seen, one, other)
-    if picked is not None and found:
-        return _refined(seen, found[0])
-    return None
+    return max(pairs, key=lambda pair: pair[0].score + pair[1].score, default=None)
+
+
+def _sharpened(seen: Scene, found: Found) -> Found:
+    """A cylinder with its axis by the scan's points, where its patches are too few to settle it."""
+    fitted = _refined(seen, found)
+    if fitted is None:
+        return found
+    middle = fitted.point + (fitted.low_mm[0] + fitted.high_mm[0]) / 2 * fitted.axis
+    return replace(found, point=middle, axis=fitted.axis, radius_mm=fitted.radii_mm[0])
 
 
 def _coaxial(one: Found, other: Found) -> bool:

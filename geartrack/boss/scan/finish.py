@@ -58,6 +58,13 @@ def edges_kept(plane: Array, rms: Array, usual_mm: float, grid: Grid) -> tuple[A
     return best, along
 
 
+def not_below(value: Array, first: Array) -> Array:
+    """No node's value [mm] under all first surfaces [mm] about it: beside a steep wall a plane dips past its points."""
+    about = np.fmin(_span(first, _AROUND)[0], first)
+    dipped: Array = np.fmax(value, np.where(np.isfinite(value), about, np.nan))
+    return dipped
+
+
 def within_neighbours(value: Array, good: Mask, seen: Mask) -> Array:
     """No node's value [mm] beyond what the well-fitted nodes about it span: a lone peak or pit is strays, no step is.
 

@@ -19,13 +19,14 @@ from geartrack.boss.scan.finish import (
     edges_kept,
     front_refined,
     holes_closed,
+    not_below,
     outward,
     rough_mm,
     within_neighbours,
 )
 from geartrack.boss.scan.points import CLOSE_MM, drawn, usual_side_mm
 from geartrack.errors import InputError, refuse
-from geartrack.frame import Array, polar
+from geartrack.frame import Array, from_polar, polar
 
 SKIN_MM = 1.0
 """Nothing so near the bore's own wall is the outside."""
@@ -36,6 +37,7 @@ _CUTS_MM = (0.4, 0.25, 0.15)  # from a node's plane, round by round, beyond whic
 _TRUE_MM = 0.3  # a vertex no further off a plane about it is on the outside
 _DRAWN_OUT, _MANY = 2.0, 0.06  # a stray's triangles, on the outside and off it, are so much longer than usual
 _POINTS, _CLOSE = 260_000, 2  # a node is seen where the window of so many nodes to each side holds points enough
+_ALONE = 0.75  # the share of a stray's neighbours that lie on the outside
 _GOOD = 2.5  # a good fit's rms over the usual one
 
 
@@ -66,10 +68,42 @@ def outside(
     if usual < CLOSE_MM:
         kept, tried = shell & (station > face_mm), shell & (station > -2 * face_mm)
         near = _on_outside(places, radius, kept, tried, length_mm=length_mm, mean_mm=mean)
+        vertices, near = _lone_strays_put_back(vertices, triangles, near, np.abs(station) < 2 * face_mm)
+        station, radius, clock = polar(vertices)
+        places = np.stack([station, np.remainder(clock, TURN) * mean], axis=1)
         triangles, strays = _without_strays(vertices, triangles, near, usual)
     points, out = _drawn(vertices, triangles, places, mean)
     on = (out > bore_radius_mm + SKIN_MM) & (out < out_mm) & (points[:, 0] > face_mm) & (points[:, 0] < length_mm)
     return _resolved(points[on], out[on], length_mm, mean, least_mm=bore_radius_mm + SKIN_MM, median=strays)
+
+
+def _lone_strays_put_back(vertices: Array, triangles: Triangles, near: Mask, face: Mask) -> tuple[Array, Mask]:
+    """A vertex off the outside and the end face, whose neighbours nearly all lie on them, is put amid those: of coarse
+    triangles one stray would make a pit or a peak several millimetres wide. One off the edge is put amid the edge's.
+    """
+    count, true = len(vertices), near | face
+    of = triangles.ravel()
+    others = np.stack([np.roll(true[triangles], by, axis=1) for by in (1, 2)]).sum(axis=0).ravel()
+    beside = np.bincount(of, weights=others, minlength=count) / np.maximum(2 * np.bincount(of, minlength=count), 1)
+    lone = ~true & (beside > _ALONE)
+    if not lone.any():
+        return vertices, near
+    some = triangles[lone[triangles].any(axis=1)]
+    of, by = (np.concatenate([some[:, each].ravel() for each in order]) for order in ([0, 1, 2], [1, 2, 0]))
+    of, by = np.concatenate([of, by]), np.concatenate([by, of])
+    of, by = of[lone[of] & true[by]], by[lone[of] & true[by]]
+    kinds = [np.bincount(of, weights=kind[by], minlength=count) > 0 for kind in (near & ~face, face & ~near)]
+    on_edge = np.bincount(of, weights=(near & face)[by], minlength=count) > 0
+    kept = ~(on_edge & kinds[0] & kinds[1])[of] | (near & face)[by]
+    of, by = of[kept], by[kept]
+    station, radius, _ = polar(vertices)
+    at, many = np.unique(of, return_counts=True)
+    rows = (station, radius, vertices[:, 1], vertices[:, 2])
+    middle = [np.bincount(of, weights=row[by], minlength=count)[at] / many for row in rows]
+    vertices, near = vertices.copy(), near.copy()
+    vertices[at] = from_polar(middle[0], middle[1], np.arctan2(middle[2], middle[3]))
+    near[at] = np.bincount(of, weights=near[by], minlength=count)[at] > 0
+    return vertices, near
 
 
 def _without_strays(vertices: Array, triangles: Triangles, near: Mask, usual_mm: float) -> tuple[Triangles, bool]:
@@ -142,13 +176,12 @@ def _resolved(
     """The outside on its grid; `median`: the points are the outside's own, else its first layer is looked for."""
     grid = grid_of(*_STEP_MM, length_mm, mean_mm)
     first = (middle if median else first_layer)(places, radius, grid)
-    first = filled(first, grid)
-    plane, rms, window = fitted_planes(places, radius, grid, first, _CUTS_MM)
+    plane, rms, window = fitted_planes(places, radius, grid, filled(first, grid), _CUTS_MM)
     usual = float(np.median(rms[np.isfinite(rms)])) if np.isfinite(rms).any() else math.inf
     if not math.isfinite(usual):
         raise _unseen()
     value, slope = edges_kept(plane, rms, usual, grid)
-    value = np.where(value < least_mm, np.nan, value)
+    value = np.where(value < least_mm, np.nan, not_below(value, first.reshape(grid.shape)))
     seen = (window.reshape(grid.shape) <= _CLOSE) & np.isfinite(value)
     if not seen.any():
         raise _unseen()
