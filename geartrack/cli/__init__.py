@@ -20,6 +20,7 @@ from geartrack.cli.quick import quick
 from geartrack.cli.quote import quote_command
 from geartrack.cli.scan import scan
 from geartrack.cli.setup import setup
+from geartrack.cli.sheet import sheet
 from geartrack.cli.solids import solids
 from geartrack.cli.template import template
 from geartrack.cli.worksheet import worksheet
@@ -174,6 +175,7 @@ main.add_command(next_command)
 main.add_command(scan)
 main.add_command(template)
 main.add_command(depths)
+main.add_command(sheet)
 main.add_command(solids)
 main.add_command(gauge)
 main.add_command(worksheet)

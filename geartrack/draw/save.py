@@ -11,6 +11,7 @@ from matplotlib.figure import Figure
 
 from geartrack.errors import refuse
 from geartrack.files import write_whole
+from geartrack.units import parse_length
 
 _UNDATED: dict[str, dict[str, str | None]] = {
     "svg": {"Date": None, "Creator": "geartrack"},
@@ -37,6 +38,23 @@ def save(figure: Figure, path: Path | str) -> None:
 def svg_text(figure: Figure) -> str:
     """A figure as the text of an SVG file, to be shown in a page or a notebook."""
     return _rendered(figure, "svg").decode()
+
+
+def pdf_bytes(figure: Figure) -> bytes:
+    """A figure as a PDF file of one page, to be laid on another page as it is."""
+    return _rendered(figure, "pdf")
+
+
+def size_mm(figure: Figure) -> tuple[float, float]:
+    """Width and height of a figure on paper [mm]."""
+    wide, high = (parse_length(f"{inches:.6f} in") for inches in figure.get_size_inches())
+    return wide, high
+
+
+def type_files() -> tuple[Path, Path]:
+    """The type that figures are lettered in, plain and bold: font files with Latin, Greek, Cyrillic and more."""
+    folder = Path(matplotlib.get_data_path()) / "fonts" / "ttf"
+    return folder / "DejaVuSans.ttf", folder / "DejaVuSans-Bold.ttf"
 
 
 def _rendered(figure: Figure, kind: str) -> bytes:

@@ -117,7 +117,7 @@ def depth_csv(table: DepthTable) -> bytes:
                 wall,
                 _bare(table.stop_mm[i, j], units, "down"),
             ]
-            writer.writerow([_bare(station, units), f"{_degrees(clock):g}", _time(clock), *numbers])
+            writer.writerow([_bare(station, units), f"{_degrees(clock):g}", clock_time(clock), *numbers])
     return stream.getvalue().encode()
 
 
@@ -131,7 +131,7 @@ def depth_pdf(table: DepthTable, paper: Paper) -> bytes:
     sheets = Sheets(paper, title=title, whose=whose, foot=words.for_this_case(answer), about=title, bars=False)
     deepest = show_both(cuts.nominal.depth_radial_max_mm, units, rounding="up")
     station = show_both(cuts.nominal.depth_radial_station_mm, units)
-    place = f"{station} from that end, at {_time(cuts.nominal.depth_radial_clock)}"
+    place = f"{station} from that end, at {clock_time(cuts.nominal.depth_radial_clock)}"
     first, second = UNIT_WORDS[units], UNIT_WORDS[_OTHER[units]]
     limit = show_both(stop_of(cuts).depth_radial_max_mm, units, rounding="down")
     least = show_both(cuts.wall.left_mm, units, rounding="down")
@@ -183,7 +183,9 @@ def _table(
     def cell(mm: float, *, shade: bool, way: Rounding = "nearest", bold: bool = False) -> Cell:
         return Cell(_bare(mm, units, way), _bare(mm, _OTHER[units], way), bold, shade)
 
-    rows = [[Cell("in from", "the end"), *(Cell(_time(clock), f"{_degrees(clock):g} deg") for clock in table.clocks)]]
+    rows = [
+        [Cell("in from", "the end"), *(Cell(clock_time(clock), f"{_degrees(clock):g} deg") for clock in table.clocks)]
+    ]
     for i, station in enumerate(table.stations_mm):
         row = [cell(float(station), shade=False, bold=True)]
         for value, depth in zip(values_mm[i], cut[i], strict=True):
@@ -205,10 +207,10 @@ def _degrees(clock: float) -> float:
     return degrees - 360.0 if degrees > 180.0 else degrees + 360.0 if degrees <= -180.0 else degrees
 
 
-def _time(clock: float) -> str:
+def clock_time(clock: float) -> str:
     """A clock angle [rad] as the time a small hand shows there, to a minute.
 
-    >>> _time(np.radians(37.5)), _time(np.radians(-30.0))
+    >>> clock_time(np.radians(37.5)), clock_time(np.radians(-30.0))
     ('1:15', '11:00')
     """
     minutes = round(np.degrees(clock) * 2) % 720

@@ -19,7 +19,8 @@ def short(path):
 
 
 MODULES = sorted(PACKAGE.rglob("*.py"))
-FACES = [path for path in MODULES if re.match(r"(cards|cli|draw|verdict|words|quote|study|shopbook)\b", short(path))]
+FACE = re.compile(r"(cards|cli|draw|verdict|words|quote|study|shopbook|sheets)\b")
+FACES = [path for path in MODULES if FACE.match(short(path))]
 
 
 def faults(found):
