@@ -19,6 +19,7 @@ from geartrack.cli.passes import passes
 from geartrack.cli.quick import quick
 from geartrack.cli.quote import quote_command
 from geartrack.cli.scan import scan
+from geartrack.cli.serve import serve
 from geartrack.cli.setup import setup
 from geartrack.cli.sheet import sheet
 from geartrack.cli.solids import solids
@@ -182,6 +183,7 @@ main.add_command(worksheet)
 main.add_command(passes)
 main.add_command(quote_command)
 main.add_command(setup)
+main.add_command(serve)
 
 
 @main.command()

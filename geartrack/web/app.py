@@ -1,0 +1,81 @@
+"""The page as an ASGI application: its routes, its guard, what it starts and closes."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
+from pathlib import Path
+from typing import Any
+
+from starlette.applications import Starlette
+from starlette.middleware import Middleware
+from starlette.requests import Request
+from starlette.responses import PlainTextResponse, Response
+from starlette.routing import Mount, Route
+from starlette.staticfiles import StaticFiles
+
+from geartrack.errors import GeartrackError
+from geartrack.web import pages_job, pages_start, work
+from geartrack.web.bench import Bench, overtaken, refused
+from geartrack.web.drafts import Drafts
+from geartrack.web.pool import Stopped, Workers
+from geartrack.web.render import HERE, page
+from geartrack.web.safety import Limits, Safety
+
+
+def build(*, folder: Path, book: Path, hosts: frozenset[str], limits: Limits | None = None) -> Starlette:
+    """The application. folder: where its drafts lie; hosts: the names it answers to, such as "127.0.0.1:8000"."""
+    drafts = Drafts(folder)
+
+    @asynccontextmanager
+    async def running(app: Starlette) -> AsyncIterator[None]:
+        workers = Workers()
+        app.state.bench = Bench(drafts, workers, book)
+        warmed = asyncio.create_task(workers.run(work.warm, lane="quick", key="warm"))
+        try:
+            yield
+        finally:
+            warmed.cancel()
+            await asyncio.to_thread(workers.close)
+
+    faults: dict[Any, Callable[..., Any]] = {GeartrackError: refused, Stopped: overtaken, 404: missing, 405: missing}
+    safety = Middleware(Safety, hosts=hosts, secret=drafts.secret(), limits=limits)
+    return Starlette(routes=_routes(), middleware=[safety], lifespan=running, exception_handlers=faults)
+
+
+def _routes() -> list[Route | Mount]:
+    def get(path: str, handler: Any) -> Route:
+        return Route(path, handler, methods=["GET"])
+
+    def post(path: str, handler: Any) -> Route:
+        return Route(path, handler, methods=["POST"])
+
+    return [
+        get("/", pages_start.start),
+        get("/card/{card}", pages_start.card),
+        post("/card/{card}", pages_start.work_card),
+        post("/card/{card}/job", pages_start.take_card),
+        post("/demo", pages_start.demo),
+        post("/blank", pages_start.blank),
+        post("/open", pages_start.open_file),
+        get("/job/{draft}", pages_job.job),
+        post("/job/{draft}", pages_job.change_job),
+        get("/job/{draft}/sure", pages_job.sure),
+        post("/job/{draft}/undo", pages_job.undo),
+        post("/job/{draft}/redo", pages_job.redo),
+        post("/job/{draft}/pair", pages_job.try_pair),
+        get("/job/{draft}/ratios", pages_job.ratios),
+        get("/job/{draft}/passes", pages_job.passes),
+        get("/job/{draft}/quote", pages_job.quote),
+        get("/job/{draft}/{revision:int}/{name}.svg", pages_job.figure),
+        get("/method/{name}.svg", pages_start.method),
+        Mount("/static", StaticFiles(directory=HERE / "static")),
+    ]
+
+
+async def missing(request: Request, fault: Exception) -> Response:
+    """What is not there, or not to be asked for that way."""
+    if request.url.path.startswith("/static"):
+        return PlainTextResponse("Not there.\n", 404)
+    return page(request, "refused.html", 404, lines=["There is nothing at this address."])

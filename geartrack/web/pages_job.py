@@ -1,0 +1,166 @@
+"""The work screen of one job: left what is known, right the answer, below what else follows from it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from typing import Any
+
+from starlette.datastructures import FormData
+from starlette.requests import Request
+from starlette.responses import Response
+
+from geartrack.errors import InputError, refuse
+from geartrack.job import TOOLS
+from geartrack.web import forms, lists, work
+from geartrack.web.bench import bench_of, change, draft_of, see, svg_answer, texts
+from geartrack.web.drafts import Conflict, Draft, Revision
+from geartrack.web.faults import sorted_faults
+from geartrack.web.forms import Faults
+from geartrack.web.render import is_live, page
+
+FIGURES = {"near": "Nearest place, enlarged", "side": "Side view", "end": "End view, from the pinion-nut end"}
+
+
+async def job(request: Request) -> Response:
+    """The work screen."""
+    draft = draft_of(request)
+    draws = request.query_params.get("draws") == "1"
+    return await _screen(request, draft, "job.html", draws=draws)
+
+
+async def sure(request: Request) -> Response:
+    """The answer with low to high by draws, when it is there."""
+    return await _screen(request, draft_of(request), "answer.html", draws=True)
+
+
+@change
+async def change_job(request: Request, form: FormData) -> Response:
+    """The whole form as it is typed now: kept, whatever it says, then answered."""
+    draft, typed = draft_of(request), texts(form)
+    document, keys = forms.changed(draft.now.document, typed)
+    document, more = lists.changed(document, typed)
+    document = lists.acted(document, typed.get("act", ""))
+    what = ", ".join([*keys, *more][:4]) or typed.get("act", "")
+    return await _after(request, draft, seen(typed), document, what)
+
+
+@change
+async def undo(request: Request, form: FormData) -> Response:
+    """One change back."""
+    typed = texts(form)
+    return _moved(request, lambda: bench_of(request).drafts.undo(request.path_params["draft"], seen(typed)))
+
+
+@change
+async def redo(request: Request, form: FormData) -> Response:
+    """One change forward again."""
+    typed = texts(form)
+    return _moved(request, lambda: bench_of(request).drafts.redo(request.path_params["draft"], seen(typed)))
+
+
+@change
+async def try_pair(request: Request, form: FormData) -> Response:
+    """Another tooth pair in place of the job's; what belongs to the old set's own parts goes with it."""
+    draft, typed = draft_of(request), texts(form)
+    document = lists.with_pair(draft.now.document, typed.get("teeth", ""))
+    drafts = bench_of(request).drafts
+    return _moved(
+        request, lambda: drafts.change(draft.id, seen(typed), document, f"tried {typed.get('teeth', '')[:20]}")
+    )
+
+
+def _moved(request: Request, move: Any) -> Response:
+    try:
+        draft: Draft = move()
+    except Conflict as fault:
+        return _conflict(request, fault)
+    return see(request, f"/job/{draft.id}")
+
+
+async def _after(request: Request, draft: Draft, number: int, document: Mapping[str, Any], what: str) -> Response:
+    try:
+        draft = bench_of(request).drafts.change(draft.id, number, document, what)
+    except Conflict as fault:
+        return _conflict(request, fault)
+    if is_live(request):
+        return await _screen(request, draft, "answer.html", draws=False)
+    return see(request, f"/job/{draft.id}")
+
+
+def _conflict(request: Request, fault: Conflict) -> Response:
+    live = is_live(request)  # a piece of a page is shown only with a status that says it is good
+    return page(request, "conflict.html", 200 if live else 409, said=str(fault), draft=request.path_params["draft"])
+
+
+def seen(typed: Mapping[str, str]) -> int:
+    """Which state of the job a form was made from."""
+    text = typed.get("revision", "")
+    if not re.fullmatch(r"\d{1,9}", text):
+        raise refuse("revision", "the form does not say which state it was made from", "load the page again")
+    return int(text)
+
+
+async def _screen(request: Request, draft: Draft, template: str, *, draws: bool) -> Response:
+    bench, now = bench_of(request), draft.now
+    found, faults = None, Faults()
+    draws = draws or bench.has(work.answer, now.document, True) is not None
+    try:
+        found = await bench.worked(draft.id, now.document, draws=draws)
+    except InputError as error:
+        faults = sorted_faults(error.findings, lists.names(now.document))
+    view = found.view if found else None
+    return page(request, template, **_filled(draft, now, faults), answer=view, figures=FIGURES)
+
+
+def _filled(draft: Draft, now: Revision, faults: Faults) -> dict[str, Any]:
+    return {
+        "draft": draft,
+        "revision": now.number,
+        "groups": forms.GROUPS,
+        "shown": lambda key: forms.shown(forms.get(now.document, key)),
+        "boss_from": lists.boss_from(now.document),
+        "parts": lists.parts(now.document),
+        "readings": lists.readings(now.document),
+        "kinds": lists.KINDS,
+        "besides": lists.besides(now.document),
+        "tools": TOOLS,
+        "faults": faults,
+        "name": str(now.document.get("name", "")) or "Job",
+    }
+
+
+async def figure(request: Request) -> Response:
+    """One drawing of an answer, as SVG."""
+    bench, name = bench_of(request), request.path_params["name"]
+    document = bench.drafts.revision(request.path_params["draft"], int(request.path_params["revision"])).document
+    if name == "ratios":
+        _, svg = await bench.run(work.ratios, request.path_params["draft"], document, lane="heavy")
+    else:
+        drawn = bench.has(work.answer, document, True)
+        found = drawn or await bench.worked(request.path_params["draft"], document, draws=False)
+        svg = found.figures.get(name)
+    if svg is None:
+        raise refuse("figure", f"there is no drawing {name[:30]!r}", ", ".join(FIGURES))
+    return svg_answer(svg)
+
+
+async def ratios(request: Request) -> Response:
+    """The comparison of tooth pairs."""
+    draft = draft_of(request)
+    view, _ = await bench_of(request).run(work.ratios, draft.id, draft.now.document, lane="heavy")
+    return page(request, "ratios.html", table=view, draft=draft, revision=draft.now.number)
+
+
+async def passes(request: Request) -> Response:
+    """The cut in passes."""
+    draft = draft_of(request)
+    view = await bench_of(request).run(work.passes, draft.id, draft.now.document, lane="heavy")
+    return page(request, "passes.html", plan=view)
+
+
+async def quote(request: Request) -> Response:
+    """What it costs."""
+    draft = draft_of(request)
+    document = await bench_of(request).run(work.quoted, draft.id, draft.now.document, lane="heavy")
+    return page(request, "quote.html", quote=document)
