@@ -116,7 +116,31 @@ def packed(files: dict[str, str | bytes], how: int = zipfile.ZIP_DEFLATED) -> by
     return stream.getvalue()
 
 
+TYPES = (
+    '<?xml version="1.0" encoding="UTF-8"?><Types xmlns="http://schemas.openxmlformats.org/package/2006/content-types">'
+    '<Default Extension="rels" ContentType="application/vnd.openxmlformats-package.relationships+xml"/>'
+    '<Default Extension="model" ContentType="application/vnd.ms-package.3dmanufacturing-3dmodel+xml"/></Types>'
+)
+MAIN = "3D/3dmodel.model"
+
+
+def relations(*targets: str) -> str:
+    """A part that names models."""
+    kind = "http://schemas.microsoft.com/3dmanufacturing/2013/01/3dmodel"
+    each = "".join(f'<Relationship Target="{to}" Id="r{i}" Type="{kind}"/>' for i, to in enumerate(targets))
+    return f'<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships">{each}</Relationships>'
+
+
+def packed_3mf(main: str | bytes, others: dict[str, str] | None = None, how: int = zipfile.ZIP_DEFLATED) -> bytes:
+    """A 3MF of its main model and others that it names, by their paths."""
+    others = others or {}
+    beside = {"3D/_rels/3dmodel.model.rels": relations(*(f"/{name}" for name in others))} if others else {}
+    return packed(
+        {"[Content_Types].xml": TYPES, "_rels/.rels": relations(f"/{MAIN}"), MAIN: main, **beside, **others}, how
+    )
+
+
 def simple_3mf(unit: str = "millimeter", head: str = "") -> bytes:
     """A 3MF of the one tetrahedron."""
     one = f'<object id="1" type="model">{mesh_xml(TETRA, FACES)}</object>'
-    return packed({"3D/3dmodel.model": model_xml(one, '<item objectid="1"/>', unit, head)})
+    return packed_3mf(model_xml(one, '<item objectid="1"/>', unit, head))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gzip
 import os
 import struct
 import tracemalloc
@@ -14,6 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scan_files_made import (
     FACES,
+    MAIN,
     OBJ_TEXT,
     PLY_TEXT,
     TETRA,
@@ -21,7 +23,9 @@ from scan_files_made import (
     mesh_xml,
     model_xml,
     packed,
+    packed_3mf,
     placed,
+    relations,
     simple_3mf,
     text_stl,
 )
@@ -99,11 +103,45 @@ def test_a_text_is_read_the_same_however_it_falls_into_blocks(tmp_path: Path, mo
         return original(stream, where, size)  # type: ignore[arg-type]
 
     original = raw.blocks
-    for kind, content in (("stl", text_stl(TETRA, FACES)), ("ply", PLY_TEXT), ("obj", OBJ_TEXT)):
+    for kind, content in (("stl", text_stl(TETRA, FACES)), ("obj", OBJ_TEXT)):
         module = __import__(f"geartrack.boss.scan.{kind}", fromlist=["blocks"])
         monkeypatch.setattr(module, "blocks", small)
         scan = read_scan(written(tmp_path, f"a.{kind}", content))
         assert placed(scan.vertices, scan.triangles) == placed(TETRA, FACES)
+
+
+def test_names_in_a_text_stl_may_hold_any_word(tmp_path: Path) -> None:
+    """Two solids, their names made of the format's own words."""
+    first, second = text_stl(TETRA, FACES[:3]), text_stl(TETRA, FACES[3:])
+    content = first.replace(b"made by hand", b"vertex endfacet solid 1 2 3") + second.replace(
+        b"made by hand", b"\xe9 normal"
+    )
+    scan = read_scan(written(tmp_path, "a.stl", content))
+    assert placed(scan.vertices, scan.triangles) == placed(TETRA, FACES)
+
+
+def test_what_stands_beside_corners_is_never_taken_for_them(tmp_path: Path) -> None:
+    """Lines alike in how many numbers they hold, and not in what these mean; vertices with and without more numbers."""
+    head = "v 0 0 0 9 9 9\nv 60 0 0\nv 0 50 0 1\nv 0 0 45.5 8 8\nvn 0 0 1\n"
+    scan = read_scan(written(tmp_path, "a.obj", head + "f 1//1 3//1 2//1\nf 1 2 3 4 1 2\n"))
+    fan = [[0, 2, 1], [0, 1, 2], [0, 2, 3]]
+    assert placed(scan.vertices, scan.triangles) == placed(TETRA, fan)
+    assert scan.notes[0].startswith("2 of its 5 triangles")
+
+
+def test_fields_of_a_ply_may_stand_in_any_order(tmp_path: Path) -> None:
+    """A texture's name, colours, places in it and edges are there and not looked at; the format is said last."""
+    content = (
+        "ply\ncomment TextureFile /etc/passwd\n\nobj_info none\nelement vertex 4\nproperty float s\nproperty float z\n"
+        "property float t\nproperty float x\nproperty uchar red\nproperty float y\nelement edge 1\n"
+        "property int vertex1\nproperty int vertex2\nelement face 4\nproperty list uchar float texcoord\n"
+        "property uchar red\nproperty list uchar int vertex_indices\nelement none 0\n"
+        "property list uchar int vertex_indices\nformat ascii 1.0\nend_header\n"
+    )
+    content += "".join(f"0.5 {z} 0.5 {x} 255 {y}\n" for x, y, z in TETRA) + "\n0 99\n"
+    content += "".join(f"6 0 0 0 1 1 1 7 3 {a} {b} {c} \n" for a, b, c in FACES)
+    scan = read_scan(written(tmp_path, "a.ply", content))
+    assert placed(scan.vertices, scan.triangles) == placed(TETRA, FACES)
 
 
 def test_faces_of_more_corners_are_cut_into_fans(tmp_path: Path) -> None:
@@ -137,7 +175,7 @@ def test_parts_of_a_3mf_are_moved_and_mirrored_into_place(tmp_path: Path) -> Non
         f'<item objectid="2" transform="{mirror}"/><item objectid="3"/>',
     )
     other = model_xml(f'<object id="5">{mesh_xml(np.add(TETRA, [0, 0, 200]), FACES)}</object>', "", unit="meter")
-    scan = read_scan(written(tmp_path, "a.3mf", packed({"3D/3dmodel.model": main, "3D/other.model": other})))
+    scan = read_scan(written(tmp_path, "a.3mf", packed_3mf(main, {"3D/other.model": other})))
     x, y, z = TETRA.T
     turned = np.stack([-(100 - y), x, z + 7], axis=1)
     lifted = np.stack([-x, y, z + 207], axis=1)
@@ -197,10 +235,10 @@ def test_a_unit_is_told_by_size_or_said(tmp_path: Path, unit: str, size_mm: floa
 )
 def test_a_3mf_states_its_unit(tmp_path: Path, unit: str, size_mm: float) -> None:
     one = f'<object id="1">{mesh_xml(TETRA / size_mm, FACES)}</object>'
-    path = written(tmp_path, "a.3mf", packed({"3D/3dmodel.model": model_xml(one, '<item objectid="1"/>', unit)}))
+    path = written(tmp_path, "a.3mf", packed_3mf(model_xml(one, '<item objectid="1"/>', unit)))
     scan = read_scan(path)
     assert scan.unit_from == "file"
-    assert scan.vertices.max() == pytest.approx(60.0, rel=1e-12)
+    assert scan.vertices.max() == pytest.approx(60.0, rel=1e-7)  # its library keeps numbers of 32 bits
 
 
 def test_a_size_that_no_unit_makes_plausible_is_asked_about(tmp_path: Path) -> None:
@@ -238,7 +276,7 @@ def laughs() -> str:
 
 
 def nested(depth: int) -> bytes:
-    return packed({"3D/3dmodel.model": model_xml("<a>" * depth + "</a>" * depth, "")}, zipfile.ZIP_STORED)
+    return packed_3mf(model_xml("<a>" * depth + "</a>" * depth, ""), how=zipfile.ZIP_STORED)
 
 
 def laughing_parts(levels: int = 12) -> bytes:
@@ -246,21 +284,37 @@ def laughing_parts(levels: int = 12) -> bytes:
     for i in range(1, levels):
         parts = f'<component objectid="{i - 1}"/>' * 10
         objects.append(f'<object id="{i}"><components>{parts}</components></object>')
-    return packed({"3D/3dmodel.model": model_xml("".join(objects), f'<item objectid="{levels - 1}"/>')})
+    return packed_3mf(model_xml("".join(objects), f'<item objectid="{levels - 1}"/>'))
+
+
+def doubling(levels: int = 30) -> bytes:
+    """As many parts as chess has grains of corn, each level in a model of its own."""
+    others = {}
+    for i in range(1, levels):
+        parts = f'<component objectid="{i - 1}" p:path="/3D/{i - 1}.model"/>' * 2
+        others[f"3D/{i}.model"] = model_xml(f'<object id="{i}"><components>{parts}</components></object>', "")
+    others["3D/0.model"] = model_xml(f'<object id="0">{mesh_xml(TETRA, FACES)}</object>', "")
+    return packed_3mf(model_xml("", f'<item objectid="{levels - 1}" p:path="/3D/{levels - 1}.model"/>'), others)
+
+
+def many_points() -> bytes:
+    """A mesh of many vertices and no triangle, placed again and again."""
+    one = f'<object id="1">{mesh_xml(np.ones((20_000, 3)), FACES[:0])}</object>'
+    return packed_3mf(model_xml(one, '<item objectid="1"/>' * 1_999))
 
 
 def circle() -> bytes:
     part = '<object id="1"><components><component objectid="1"/></components></object>'
-    return packed({"3D/3dmodel.model": model_xml(part, '<item objectid="1"/>')})
+    return packed_3mf(model_xml(part, '<item objectid="1"/>'))
 
 
 def one_object(inside: str) -> bytes:
-    return packed({"3D/3dmodel.model": model_xml(f'<object id="1">{inside}</object>', '<item objectid="1"/>')})
+    return packed_3mf(model_xml(f'<object id="1">{inside}</object>', '<item objectid="1"/>'))
 
 
 def lying_zip() -> bytes:
     """A directory that says a bomb is small: only so much is let out, and the sum of it is wrong."""
-    bomb = packed({"3D/3dmodel.model": b"<model>" + b" " * 30_000_000})
+    bomb = packed_3mf(b"<model>" + b" " * 30_000_000)
     real, said = struct.pack("<I", 30_000_007), struct.pack("<I", 900_000)
     assert bomb.count(real) == 2
     return bomb.replace(real, said)
@@ -285,6 +339,8 @@ BAD = {
     "cut text.stl": (text_stl(TETRA, FACES)[:-90], "cut short"),
     "no end.stl": (text_stl(TETRA, FACES)[:-30], "cut short"),
     "word.stl": (text_stl(TETRA, FACES).replace(b"45.5", b"wide"), "no number"),
+    "comma.stl": (text_stl(TETRA, FACES).replace(b"45.5", b"45,5"), "no number"),
+    "packed.stl": (gzip.compress(binary_stl(TETRA, FACES), mtime=0), "no STL"),
     "hex.stl": (text_stl(TETRA, FACES).replace(b"45.5", b"0x2d"), "no number"),
     "shifted.stl": (
         text_stl(TETRA, FACES).replace(b"vertex 60.0 0.0 0.0", b"vertex 60.0 0.0").replace(b"45.5", b"45.5 0"),
@@ -300,10 +356,17 @@ BAD = {
     "huge.ply": (PLY_TEXT.replace("face 4", "face 1000000000000").encode(), "1,000,000,000,000 triangles"),
     "many.ply": (PLY_TEXT.replace("vertex 4", "vertex 1000000000000").encode(), "more than its length"),
     "beyond.ply": (PLY_TEXT.replace("vertex 4", "vertex " + "9" * 40).encode(), "makes no sense"),
-    "strange.ply": (PLY_TEXT.replace("float x", "quad x").encode(), "makes no sense"),
+    "strange.ply": (PLY_TEXT.replace("float x", "quad x").encode(), "another kind ('quad')"),
+    "bare.ply": (PLY_TEXT.replace("property float x", "property x").encode(), "makes no sense"),
+    "twice.ply": (PLY_TEXT.replace("uchar red", "float x").encode(), "once each"),
+    "again.ply": (
+        PLY_TEXT.replace("end_header", "element face 1\nproperty list int int vertex_index\nend_header").encode(),
+        "twice",
+    ),
+    "no format.ply": (PLY_TEXT.replace("format ascii 1.0\n", "").encode(), "text or binary"),
     "kind.ply": (PLY_TEXT.replace("ascii", "base64").encode(), "makes no sense"),
     "flat.ply": (PLY_TEXT.replace("property float z\n", "").encode(), "without x, y and z"),
-    "cloud.ply": (PLY_TEXT.split("element face")[0].encode() + b"end_header\n0 0 0 1\n" * 1, "more than its length"),
+    "cloud.ply": (PLY_TEXT.split("element face")[0].encode() + b"end_header\n0 0 0 1\n", "before its last vertex"),
     "points.ply": (
         (PLY_TEXT.split("element face")[0] + "end_header" + PLY_TEXT.split("end_header")[1].split("3 0 2")[0]).encode(),
         "points but no triangles",
@@ -311,20 +374,35 @@ BAD = {
     "short.ply": (PLY_TEXT.encode()[:-9], "ends before its last face"),
     "more.ply": (PLY_TEXT.encode() + b"3 1 2 3\n", "more than its header says"),
     "index.ply": (PLY_TEXT.replace("3 2 0 3", "3 2 0 4").encode(), "does not hold"),
-    "minus.ply": (PLY_TEXT.replace("3 2 0 3", "3 2 0 -1").encode(), "does not hold"),
-    "half.ply": (PLY_TEXT.replace("3 2 0 3", "3 2 0 1.5").encode(), "no whole number"),
+    "minus.ply": (PLY_TEXT.replace("3 2 0 3", "3 2 0 -1").encode(), "face 4 is cut short or spoilt"),
+    "minus binary.ply": (binary_ply()[:-4] + b"\xff" * 4, "does not hold"),
+    "half.ply": (PLY_TEXT.replace("3 2 0 3", "3 2 0 1.5").encode(), "face 4 is cut short or spoilt"),
+    "comma.ply": (PLY_TEXT.replace("45.5", "45,5").encode(), "no number"),
+    "point.ply": (PLY_TEXT.replace("45.5 7", "45.5").encode(), "vertex 4 is cut short"),
     "nan.ply": (PLY_TEXT.replace("45.5", "nan").encode(), "not a finite number"),
-    "list.ply": (PLY_TEXT.replace("3 2 0 3", "900000000 2 0 3").encode(), "ends before its last face"),
-    "below.ply": (PLY_TEXT.replace("3 0 2 1", "-3 0 2 1").encode(), "ends before its last face"),
+    "list.ply": (PLY_TEXT.replace("3 2 0 3", "900000000 2 0 3").encode(), "face 4 is cut short"),
+    "long list.ply": (PLY_TEXT.replace("3 2 0 3", "9" * 5000 + " 2 0 3").encode(), "face 4 is cut short"),
+    "four of three.ply": (PLY_TEXT.replace("3 2 0 3", "4 2 0 3").encode(), "face 4 is cut short"),
+    "three of four.ply": (PLY_TEXT.replace("3 2 0 3", "3 2 0 3 1").encode(), "face 4 is cut short"),
+    "two.ply": (PLY_TEXT.replace("3 2 0 3", "2 2 0").encode(), "face 4 is cut short"),
+    "below.ply": (PLY_TEXT.replace("3 0 2 1", "-3 0 2 1").encode(), "face 1 is cut short"),
     "no corners.ply": (PLY_TEXT.replace("vertex_indices", "corners").encode(), "without their corners"),
-    "cut binary.ply": (binary_ply()[:-3], "ends before its last face"),
-    "long binary.ply": (binary_ply() + b"\0", "more than its header says"),
-    "wrong length.ply": (binary_ply()[:-13] + b"\xff" + binary_ply()[-12:], "ends before its last face"),
+    "cut binary.ply": (binary_ply()[:-3], "unexpected length"),
+    "long binary.ply": (binary_ply() + b"\0", "unexpected length"),
+    "wrong length.ply": (binary_ply()[:-13] + b"\xff" + binary_ply()[-12:], "unlike length"),
+    "two binary.ply": (
+        binary_ply().replace(b"vertex_index", b"other").replace(b"flag", b"vertex_index"),
+        "another kind",
+    ),
     "empty.obj": (b"# nothing\n", "no triangles"),
     "points.obj": (OBJ_TEXT.split("usemtl")[0].encode(), "points but no triangles"),
     "index.obj": (OBJ_TEXT.replace("f -3 -2 -1", "f 2 3 5").encode(), "does not hold"),
     "back.obj": (OBJ_TEXT.replace("f -3 -2 -1", "f -3 -2 -9").encode(), "does not hold"),
     "zero.obj": (OBJ_TEXT.replace("f -3 -2 -1", "f 0 2 3").encode(), "whole number from 1"),
+    "on.obj": (OBJ_TEXT + "v 1 1 1\n", "that others follow"),
+    "line.obj": (OBJ_TEXT.replace("f -3 -2 -1", "f 1 2"), "face of fewer than three"),
+    "comma.obj": (OBJ_TEXT.replace("45.5", "45,5"), "no number"),
+    "half.obj": (OBJ_TEXT.replace("f 1/1/1", "f 1.5/1/1"), "no number"),
     "word.obj": (OBJ_TEXT.replace("f -3 -2 -1", "f one two three").encode(), "no number"),
     "two.obj": (OBJ_TEXT.replace("v 0 50 0", "v 0 50").encode(), "fewer than three"),
     "nan.obj": (OBJ_TEXT.replace("v 0 50 0", "v 0 nan 0").encode(), "not a finite number"),
@@ -332,39 +410,47 @@ BAD = {
     "no zip.3mf": (PLY_TEXT.encode(), "no 3MF"),
     "cut.3mf": (simple_3mf()[:-40], "no 3MF"),
     "spoilt.3mf": (simple_3mf().replace(b"3D/", b"3E/", 1), "no 3MF"),
-    "no model.3mf": (packed({"a.txt": "nothing"}), "holds no model"),
+    "no model.3mf": (packed({"a.txt": "nothing"}), "names no model"),
+    "other.3mf": (
+        packed({MAIN: "<model/>", "_rels/.rels": relations("/3D/a.png"), "3D/a.png": "<model/>"}),
+        "'3D/a.png'",
+    ),
+    "relations.3mf": (
+        packed({MAIN: "<model/>", "_rels/.rels": "<!DOCTYPE x []>" + relations(f"/{MAIN}")}),
+        "_rels/.rels has a document type",
+    ),
+    "twice.3mf": (packed({MAIN: "<model/>", MAIN.upper(): "<model/>"}), "two files of one name"),
     "unit.3mf": (simple_3mf("furlong"), "unknown unit 'furlong'"),
     "laughs.3mf": (simple_3mf(head=laughs()), "document type"),
     "outside.3mf": (simple_3mf(head='<!DOCTYPE m [<!ENTITY x SYSTEM "file:///etc/passwd">]>'), "document type"),
     "elsewhere.3mf": (simple_3mf(head='<!DOCTYPE m SYSTEM "http://invalid.invalid/m.dtd">'), "document type"),
     "deep.3mf": (nested(200_000), "nested deeper"),
-    "bomb.3mf": (packed({"3D/3dmodel.model": b"<model>" + b" " * 30_000_000}), "packed tighter"),
+    "bomb.3mf": (packed_3mf(b"<model>" + b" " * 30_000_000), "packed tighter"),
     "lying.3mf": (lying_zip(), "spoilt"),
-    "lzma.3mf": (packed({"3D/3dmodel.model": "<model/>"}, zipfile.ZIP_LZMA), "packed in a way"),
+    "lzma.3mf": (packed_3mf("<model/>", how=zipfile.ZIP_LZMA), "packed in a way"),
     "many.3mf": (packed({f"{i}.txt": "" for i in range(2100)}), "2,100 files"),
     "parts.3mf": (laughing_parts(), "more parts than any scan"),
     "circle.3mf": (circle(), "more parts than any scan"),
     "missing.3mf": (one_object('<components><component objectid="8"/></components>'), "object '8'"),
     "path.3mf": (one_object('<components><component p:path="/../../x" objectid="1"/></components>'), "object '1'"),
-    "xml.3mf": (one_object("<mesh><vertices>"), "no model that can be read"),
-    "word.3mf": (one_object('<mesh><vertices><vertex x="a" y="1" z="2"/></vertices></mesh>'), "no model that can"),
-    "attribute.3mf": (one_object("<mesh><triangles><triangle/></triangles></mesh>"), "no model that can be read"),
-    "large.3mf": (one_object(mesh_xml(TETRA, [[0, 1, 10**30]])), "no model that can be read"),
-    "index.3mf": (one_object(mesh_xml(TETRA, [[0, 1, 4]])), "does not hold"),
-    "nan.3mf": (one_object(mesh_xml(NAN, FACES)), "not a finite number"),
+    "xml.3mf": (one_object("<mesh><vertices>"), "tag mismatch"),
+    "word.3mf": (one_object('<mesh><vertices><vertex x="a" y="1" z="2"/></vertices></mesh>'), "spoilt"),
+    "attribute.3mf": (one_object("<mesh><triangles><triangle/></triangles></mesh>"), "spoilt"),
+    "large.3mf": (one_object(mesh_xml(TETRA, [[0, 1, 10**30]])), "spoilt"),
+    "index.3mf": (one_object(mesh_xml(TETRA, [[0, 1, 4]])), "Invalid model node index"),
+    "nan.3mf": (one_object(mesh_xml(NAN, FACES)), "Invalid Model Coordinates"),
+    "nothing.3mf": (packed_3mf(model_xml(f'<object id="1">{mesh_xml(TETRA, FACES)}</object>', "")), "no triangles"),
+    "slow.3mf": (doubling(), "more parts than any scan"),
+    "points.3mf": (many_points(), "at most 6,000,000"),
     "move.3mf": (
-        packed(
-            {
-                "3D/3dmodel.model": model_xml(
-                    f'<object id="1">{mesh_xml(TETRA, FACES)}</object>', '<item objectid="1" transform="1 0 0"/>'
-                )
-            }
+        packed_3mf(
+            model_xml(f'<object id="1">{mesh_xml(TETRA, FACES)}</object>', '<item objectid="1" transform="1 0 0"/>')
         ),
-        "no model that can be read",
+        "spoilt",
     ),
     "element.3mf": (
         one_object('<mesh name="' + np.random.default_rng(1).bytes(2_000_000).hex() + '"/>'),
-        "element longer",
+        "spoilt",
     ),
     "far.stl": (binary_stl(np.add(TETRA, [3e6, 0, 0]), FACES), "a kilometre"),
     "scan.step": (b"ISO-10303-21;", "no scan by its name"),
@@ -380,6 +466,8 @@ def test_each_bad_file_gives_one_line(tmp_path: Path, name: str) -> None:
 
 def test_no_bad_file_fills_the_memory(tmp_path: Path) -> None:
     paths = [written(tmp_path, name, content) for name, (content, _) in BAD.items() if len(content) < 100_000]
+    for kind in ("stl", "ply", "obj", "3mf"):
+        refusal(tmp_path / f"nan.{kind}")  # what the libraries themselves take is none of it
     tracemalloc.start()
     try:
         for path in paths:
@@ -403,7 +491,7 @@ def test_no_bad_file_fills_the_memory(tmp_path: Path) -> None:
 def test_more_triangles_than_are_read_are_refused(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str, content: bytes | str
 ) -> None:
-    for module in ("files", "stl", "ply", "obj", "threemf"):
+    for module in ("files", "stl", "ply", "obj", "threemf_guard"):
         loaded = __import__(f"geartrack.boss.scan.{module}", fromlist=["MOST_TRIANGLES"])
         monkeypatch.setattr(loaded, "MOST_TRIANGLES", 3)
     monkeypatch.setattr(__import__("geartrack.boss.scan.raw", fromlist=["x"]), "MOST_TRIANGLES", 3)
@@ -450,7 +538,7 @@ def test_spoilt_files_are_read_or_refused_never_worse(
                 ("b.ply", binary_ply()),
                 ("a.obj", OBJ_TEXT.encode()),
                 ("a.3mf", simple_3mf()),
-                ("b.3mf", packed({"3D/3dmodel.model": model_xml(mesh_xml(TETRA, FACES), "")}, zipfile.ZIP_STORED)),
+                ("b.3mf", packed_3mf(model_xml(mesh_xml(TETRA, FACES), ""), how=zipfile.ZIP_STORED)),
             ]
         )
     )

@@ -8,11 +8,11 @@ MOST_TRIANGLES = 6_000_000
 MOST_FILE_BYTES = 2**31
 """Size of a file [bytes], and of all that is packed in a 3MF."""
 
-MOST_BINARY_BYTES = 2**29
-"""Of a binary file, which is read at once [bytes]."""
+MOST_AT_ONCE_BYTES = 2**29
+"""Of a file that is read at once, PLY and OBJ [bytes]."""
 
-MOST_NUMBERS = 80_000_000
-"""Of a text PLY: five million triangles with normals and colours hold half as many."""
+MOST_ROWS = 8_000_000
+"""Lines of a text PLY: a closed mesh of five million triangles has 7.5 million."""
 
 MOST_PACKED_RATIO = 150.0
 """How many times smaller packing may have made a part of a 3MF: meshes pack to a tenth or a fifteenth."""
@@ -27,7 +27,7 @@ MOST_HEADER_BYTES = 2**16
 """Of a PLY's header [bytes]."""
 
 MOST_LINE_BYTES = 2**20
-"""Of a line in a text file, and of an element's attributes [bytes]."""
+"""Of a line in a text file [bytes]."""
 
 BLOCK_BYTES = 2**22
 """Read at a time [bytes]."""

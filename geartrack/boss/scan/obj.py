@@ -1,70 +1,70 @@
-"""OBJ: its vertices and faces, and nothing else. Names of materials and other files in it are never looked at."""
+"""OBJ, read by trimesh: only its lines of vertices and faces are handed on, so that no other file can be asked for.
+
+Left out with the rest are materials, groups, and what stands beside a corner's number after a slash.
+"""
 
 from __future__ import annotations
 
+import io
 import re
 from typing import BinaryIO
 
 import numpy as np
-from numpy.typing import NDArray
 
-from geartrack.boss.scan.limits import MOST_TRIANGLES
-from geartrack.boss.scan.raw import WHOLE, Raw, blocks, fans, numbers, too_many
+from geartrack.boss.scan.limits import MOST_AT_ONCE_BYTES, MOST_TRIANGLES
+from geartrack.boss.scan.raw import WHOLE, Raw, blocks, reading, too_many, triangulated
 from geartrack.errors import refuse
-from geartrack.frame import Array
 
-_VERTEX = re.compile(rb"^[ \t]*v[ \t]([^\n#]*)", re.MULTILINE)
-_FACE = re.compile(rb"^[ \t]*f[ \t]([^\n#]*)", re.MULTILINE)
+_LINE = re.compile(rb"^[ \t]*([vf])[ \t]([^\n#]*)", re.MULTILINE)
 _BESIDE = re.compile(rb"/[0-9/-]*")  # numbers of a texture's place and a normal
+_NOUGHT = re.compile(rb"[ -]0+(?= |$)")
 
 
 def read_obj(stream: BinaryIO, size: int, where: str) -> Raw:
-    """A stream of `size` bytes."""
-    points, triangles, seen, count = [], [], 0, 0
+    """A stream of `size` bytes. Faces of more corners than three are cut into fans."""
+    from trimesh.exchange.obj import load_obj
+
+    if size > MOST_AT_ONCE_BYTES:
+        raise refuse(where, f"is {size / 2**20:,.0f} MiB, more than is read of an OBJ", "fewer triangles")
+    text, vertices, triangles = _lines(stream, where)
+    if not triangles:
+        return Raw(np.zeros((vertices, 3)), np.zeros((0, 3), np.int64))
+    with reading(where):
+        try:
+            loaded = load_obj(io.StringIO(text), skip_materials=True, maintain_order=True)
+        except IndexError:
+            raise refuse(where, "has a triangle that points at a vertex it does not hold", WHOLE) from None
+        (mesh,) = loaded["geometry"].values()
+    if len(mesh["vertices"]) != vertices:
+        raise refuse(where, f"has {vertices:,} vertices, but {len(mesh['vertices']):,} can be read", WHOLE)
+    return Raw(mesh["vertices"], triangulated(mesh["faces"], triangles, where))
+
+
+def _lines(stream: BinaryIO, where: str) -> tuple[str, int, int]:
+    """The lines that matter, bare of all else, and how many vertices and triangles they must give."""
+    kept, vertices, triangles = [], 0, 0
+    back = False  # a corner counted back from the last vertex so far, which the library takes for the very last
     for block in blocks(stream, where):
-        text = block.replace(b"\\\n", b" ") if b"\\\n" in block else block
-        lines = _VERTEX.findall(text)
-        if lines:
-            points.append(_places(lines, where))
-        faces = _faces(text, seen, where)
-        seen, count = seen + len(lines), count + len(faces)
-        if max(count, seen // 3) > MOST_TRIANGLES:
-            raise too_many(where, max(count, seen // 3))
-        triangles.append(faces)
-    empty = np.zeros((0, 3))
-    return Raw(np.concatenate([empty, *points]), np.concatenate([empty.astype(np.int64), *triangles]))
+        lines = [(kind, _bare(kind, line, where)) for kind, line in _LINE.findall(block.replace(b"\\\n", b" "))]
+        for kind, line in lines:
+            if kind == b"v" and back:
+                raise refuse(where, "counts corners back from a vertex that others follow", "corners counted from 1")
+            vertices += kind == b"v"
+            triangles += line.count(b" ") - 2 if kind == b"f" else 0
+            back = back or (kind == b"f" and b"-" in line)
+        if max(triangles, vertices // 3) > MOST_TRIANGLES:
+            raise too_many(where, max(triangles, vertices // 3))
+        kept.append(b"\n".join(line for _, line in lines))
+    return b"\n".join(kept).decode("ascii", "replace"), vertices, triangles
 
 
-def _places(lines: list[bytes], where: str) -> Array:
-    """Points of lines that hold three numbers each, or more after them (a weight, a colour), (n, 3) [any]."""
-    wide = {len(line.split()) for line in lines}
-    if min(wide) < 3:
-        raise refuse(where, "has a vertex of fewer than three numbers", WHOLE)
-    if len(wide) == 1:
-        return numbers(b"\n".join(lines), where).reshape(len(lines), -1)[:, :3]
-    return numbers(b" ".join(b" ".join(line.split()[:3]) for line in lines), where).reshape(-1, 3)
-
-
-def _faces(text: bytes, seen: int, where: str) -> NDArray[np.int64]:
-    """Triangles (m, 3) of a block; `seen`: vertices before it. Corners count from 1, or back from the last vertex."""
-    lines = _FACE.findall(text)
-    if not lines:
-        return np.zeros((0, 3), np.int64)
-    plain = _BESIDE.sub(b"", b"\n".join(lines))
-    values = numbers(plain, where)
-    whole = values.astype(np.int64)
-    if (whole != values).any() or (whole == 0).any():
+def _bare(kind: bytes, line: bytes, where: str) -> bytes:
+    """The letter and a vertex's three numbers, without its weight or colour, or a face's corners; a space between."""
+    words = line.split()[:3] if kind == b"v" else _BESIDE.sub(b"", line).split()
+    if len(words) < 3:
+        what = "vertex of fewer than three numbers" if kind == b"v" else "face of fewer than three corners"
+        raise refuse(where, f"has a {what}", WHOLE)
+    bare = b" ".join([kind, *words])
+    if kind == b"f" and _NOUGHT.search(bare):
         raise refuse(where, "has a face whose corner is no whole number from 1 on", WHOLE)
-    many = np.array([len(line.split()) for line in plain.split(b"\n")])
-    if many.sum() != len(whole):
-        raise refuse(where, "has a face that makes no sense", WHOLE)
-    if (whole < 0).any():
-        starts = np.array([found.start() for found in _FACE.finditer(text)])
-        before = np.searchsorted([found.start() for found in _VERTEX.finditer(text)], starts)
-        last = np.repeat(seen + before, many)
-        whole = np.where(whole < 0, last + whole, whole - 1)
-    else:
-        whole -= 1
-    if (many == 3).all():
-        return whole.reshape(-1, 3)
-    return fans(np.split(whole, np.cumsum(many)[:-1]))
+    return bare

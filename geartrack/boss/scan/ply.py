@@ -1,240 +1,179 @@
-"""PLY, text and binary of either byte order. The header's counts are believed only where the file is as long.
+"""PLY, text and binary of either byte order, read by trimesh.
 
-Points and faces are read, all else is stepped over; a face of more corners than three is cut into a fan.
+The header is handed on with all but points and corners renamed, so that no texture, colour or edge is gone into; what
+it says is held against the file's length, each line of a text, and what comes back.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import BinaryIO
+import io
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Any, BinaryIO
 
 import numpy as np
-from numpy.typing import NDArray
 
-from geartrack.boss.scan.limits import MOST_BINARY_BYTES, MOST_HEADER_BYTES, MOST_NUMBERS, MOST_TRIANGLES
-from geartrack.boss.scan.raw import WHOLE, Raw, blocks, fans, numbers, too_many
-from geartrack.errors import InputError, refuse
-from geartrack.frame import Array
+from geartrack.boss.scan.limits import MOST_AT_ONCE_BYTES, MOST_HEADER_BYTES, MOST_ROWS, MOST_TRIANGLES
+from geartrack.boss.scan.raw import WHOLE, Raw, as_text, reading, too_many, triangulated
+from geartrack.errors import refuse
 
-_KINDS = {
-    **dict.fromkeys(("char", "int8"), "i1"),
-    **dict.fromkeys(("uchar", "uint8"), "u1"),
-    **dict.fromkeys(("short", "int16"), "i2"),
-    **dict.fromkeys(("ushort", "uint16"), "u2"),
-    **dict.fromkeys(("int", "int32"), "i4"),
-    **dict.fromkeys(("uint", "uint32"), "u4"),
-    **dict.fromkeys(("float", "float32"), "f4"),
-    **dict.fromkeys(("double", "float64"), "f8"),
-}
-_ORDERS = {"ascii": "", "binary_little_endian": "<", "binary_big_endian": ">"}
-_LISTS = ("vertex_indices", "vertex_index")
+_FORMATS = (b"ascii", b"binary_little_endian", b"binary_big_endian")
+_CORNERS = (b"vertex_indices", b"vertex_index")
+_KEPT = {b"vertex": (b"x", b"y", b"z"), b"face": _CORNERS}
 
 
 @dataclass
 class _Element:
-    """name; count: how many the header says; fields: (name, kind, kind of a list's length or "")."""
+    """name; count: how many the header says; fields: (kind, the last word left out; name)."""
 
-    name: str
+    name: bytes
     count: int
-    fields: list[tuple[str, str, str]]
+    fields: list[tuple[bytes, bytes]] = field(default_factory=list)
 
-    def least(self, *, binary: bool) -> int:
-        """Bytes that one takes at the least: lists empty, two for a number in a text."""
-        sizes = (int((length or kind)[-1]) if binary else 2 for _, kind, length in self.fields)
-        return max(sum(sizes) - (not binary), 1)
+    def header(self, number: int) -> list[bytes]:
+        """Its lines, with all names but those that matter made up."""
+        kept = _KEPT.get(self.name, ())
+        names = [name if name in kept else b"other%d" % i for i, (_, name) in enumerate(self.fields)]
+        lines = [b"property %b %b" % (kind, name) for (kind, _), name in zip(self.fields, names, strict=True)]
+        return [b"element %b %d" % (self.name if kept else b"other%d" % number, self.count), *lines]
 
 
 def read_ply(stream: BinaryIO, size: int, where: str) -> Raw:
-    """A stream of `size` bytes."""
-    order, elements = _header(stream, where)
+    """A stream of `size` bytes. Faces of more corners than three are cut into fans, in a binary file if all alike."""
+    from trimesh.exchange.ply import load_ply
+
+    form, elements = _header(stream, where)
     left = size - stream.tell()
     for each in elements:
-        if each.name == "face" and each.count > MOST_TRIANGLES:
+        if each.name == b"face" and each.count > MOST_TRIANGLES:
             raise too_many(where, each.count)
-    if sum(each.count * each.least(binary=bool(order)) for each in elements) > left:
-        counts = ", ".join(f"{each.count:,} of {each.name[:20]}" for each in elements)
-        raise refuse(where, f"says {counts}, more than its length holds", WHOLE)
-    rows = _text(stream, where) if not order else _binary(stream, left, order, where)
-    vertices: NDArray[np.floating] = np.zeros((0, 3))
-    triangles = np.zeros((0, 3), np.int64)
-    for each in elements:
-        try:
-            if each.name == "vertex":
-                vertices = _columns(rows, each, where)
-            elif each.name == "face":
-                triangles = _faces(rows, each, where)
-            else:
-                _stepped_over(rows, each)
-        except InputError:
-            raise
-        except (ValueError, IndexError):
-            raise refuse(where, f"ends before its last {each.name[:20]} or is spoilt", WHOLE) from None
-    if rows.left():
-        raise refuse(where, "holds more than its header says, or faces of a kind that is not read", WHOLE)
-    return Raw(vertices, triangles)
+    rows = sum(each.count for each in elements)
+    if rows > left:
+        raise refuse(where, f"says {rows:,} points, faces and others, more than its length holds", WHOLE)
+    if left > MOST_AT_ONCE_BYTES or (form == b"ascii" and rows > MOST_ROWS):
+        raise refuse(where, f"is {left / 2**20:,.0f} MiB of {rows:,} lines, more than is read", "fewer triangles")
+    body = stream.read(left)
+    triangles = 0
+    if form == b"ascii":
+        body, triangles = _checked(body, elements, where)
+    lines = [b"ply", b"format %b 1.0" % form, *(line for i, each in enumerate(elements) for line in each.header(i))]
+    with reading(where):
+        loaded = load_ply(io.BytesIO(b"\n".join([*lines, b"end_header", body])), skip_materials=True)
+        if form != b"ascii":
+            triangles = _alike(loaded["metadata"]["_ply_raw"], where)
+    return _raw(loaded, {each.name: each.count for each in elements}, triangles, where)
 
 
-def _header(stream: BinaryIO, where: str) -> tuple[str, list[_Element]]:
+def _raw(loaded: Mapping[str, Any], says: Mapping[bytes, int], triangles: int, where: str) -> Raw:
+    vertices = loaded.get("vertices", np.zeros((0, 3)))
+    faces = loaded.get("faces", np.zeros((0, 3), np.int64))
+    if len(vertices) != says.get(b"vertex", 0):
+        raise refuse(where, f"says {says.get(b'vertex', 0):,} points, but {len(vertices):,} can be read", WHOLE)
+    kind = np.result_type(np.float32, vertices.dtype)
+    return Raw(vertices.astype(kind, copy=False), triangulated(faces, triangles, where))
+
+
+def _header(stream: BinaryIO, where: str) -> tuple[bytes, list[_Element]]:
+    """The format, and the elements of which there are any."""
     head = stream.read(MOST_HEADER_BYTES)
     end = head.find(b"end_header")
     after = head.find(b"\n", end) + 1
     if head[:3].lower() != b"ply" or end < 0 or not after:
         raise refuse(where, "has no PLY header", "a PLY file, or the right name for its format")
     stream.seek(after)
-    order, elements = None, []
-    for line in head[:end].decode("ascii", "replace").replace("\r", "\n").split("\n"):
+    form, elements = b"", []
+    for line in head[:end].splitlines()[1:]:
         match line.split():
-            case ["format", name, *_] if name in _ORDERS:
-                order = _ORDERS[name]
-            case ["element", name, count] if count.isdecimal() and len(count) < 19:
-                elements.append(_Element(name, int(count), []))
-            case ["property", "list", length, kind, name] if elements and {length, kind} <= _KINDS.keys():
-                elements[-1].fields.append((name, _KINDS[kind], _KINDS[length]))
-            case ["property", kind, name] if elements and kind in _KINDS:
-                elements[-1].fields.append((name, _KINDS[kind], ""))
-            case ["format" | "element" | "property", *_]:
-                raise refuse(where, f"has a line in its header that makes no sense: {line[:60]!r}", WHOLE)
-    if order is None:
+            case [b"format", name, *_] if name in _FORMATS:
+                form = name
+            case [b"element", name, count] if count.isdigit() and len(count) < 19:
+                elements.append(_Element(name, int(count)))
+            case [b"property", *kind, name] if elements and kind:
+                elements[-1].fields.append((b" ".join(kind), name))
+            case [b"format" | b"element" | b"property", *_]:
+                what = f"has a line in its header that makes no sense: {line[:60].decode('ascii', 'replace')!r}"
+                raise refuse(where, what, WHOLE)
+    if not form:
         raise refuse(where, "does not say whether it is text or binary", "a PLY file of format 1.0")
-    return order, elements
+    elements = [each for each in elements if each.count]
+    _mesh_like(elements, where)
+    return form, elements
 
 
-def _text(stream: BinaryIO, where: str) -> _Text:
-    found, count = [], 0
-    for block in blocks(stream, where):
-        found.append(numbers(block, where))
-        count += len(found[-1])
-        if count > MOST_NUMBERS:
-            raise refuse(where, "holds more numbers than are read", "fewer triangles, or the binary kind of PLY")
-    return _Text(np.concatenate([np.zeros(0), *found]))
+def _mesh_like(elements: Iterable[_Element], where: str) -> None:
+    names = [each.name for each in elements]
+    for each in elements:
+        kept = [name for _, name in each.fields if name in _KEPT.get(each.name, ())]
+        if each.name == b"vertex" and sorted(kept) != [b"x", b"y", b"z"]:
+            raise refuse(where, "has vertices without x, y and z, once each", "a PLY file of a mesh")
+        if each.name == b"face" and len(kept) != 1:
+            raise refuse(where, "has faces without their corners, once each", "a PLY file of a mesh")
+        if names.count(each.name) > 1:
+            raise refuse(where, "lists one kind of thing twice in its header", WHOLE)
 
 
-def _binary(stream: BinaryIO, left: int, order: str, where: str) -> _Binary:
-    if left > MOST_BINARY_BYTES:
-        raise refuse(where, f"is {left / 2**20:,.0f} MiB, more than is read", "fewer triangles")
-    return _Binary(stream.read(left), order)
+def _checked(body: bytes, elements: Iterable[_Element], where: str) -> tuple[bytes, int]:
+    """A text's lines that are not blank, and how many triangles they must give.
+
+    Raises InputError unless there are as many as the header says, each as long as the lists in it say.
+    """
+    if not as_text(body, where).isascii():
+        raise refuse(where, "holds bytes that belong in no text", "the right name for its format")
+    lines = [line for line in body.splitlines() if line.strip()]
+    at = triangles = 0
+    for each in elements:
+        name = each.name.decode("ascii", "replace")[:20]
+        if at + each.count > len(lines):
+            raise refuse(where, f"ends before its last {name}", WHOLE)
+        kinds = [(kind.startswith(b"list"), label in _CORNERS) for kind, label in each.fields]
+        for number, line in enumerate(lines[at : at + each.count], start=1):
+            corners = _corners(line.split(), kinds)
+            if corners < 0 or (each.name == b"face" and corners < 3):
+                raise refuse(where, f"{name} {number:,} is cut short or spoilt", WHOLE)
+            triangles += corners - 2 if each.name == b"face" else 0
+        at += each.count
+    if at != len(lines):
+        raise refuse(where, "holds more than its header says", WHOLE)
+    return b"\n".join(lines), triangles
 
 
-class _Binary:
-    """What follows the header, taken piece by piece."""
+def _corners(words: list[bytes], kinds: Iterable[tuple[bool, bool]]) -> int:
+    """How many corners a line names; -1 unless it is as long as the lists in it say and its corners are whole numbers.
 
-    def __init__(self, content: bytes, order: str) -> None:
-        self.content, self.order, self.at = content, order, 0
-
-    def table(self, element: _Element, corners: int) -> list[NDArray[np.generic]]:
-        """An element whose every list has so many, as one array for each field; an array (n, corners) for a list."""
-        kinds: list[tuple[str, str] | tuple[str, str, int]] = []
-        for i, (_, kind, length) in enumerate(element.fields):
-            kinds += [(f"n{i}", self.order + length), (f"f{i}", self.order + kind, corners)] if length else []
-            kinds += [] if length else [(f"f{i}", self.order + kind)]
-        rows = np.frombuffer(self.content, np.dtype(kinds), element.count, self.at)  # ValueError where too short
-        if any((rows[f"n{i}"] != corners).any() for i, field in enumerate(element.fields) if field[2]):
-            raise _NotAlike
-        self.at += rows.nbytes
-        return [rows[f"f{i}"] for i in range(len(element.fields))]
-
-    def one(self, kind: str, count: int) -> NDArray[np.generic]:
-        """The next numbers of one kind."""
-        found = np.frombuffer(self.content, self.order + kind, count, self.at) if count else np.zeros(0)
-        self.at += found.nbytes if count else 0
-        return found
-
-    def left(self) -> bool:
-        """Whether anything remains."""
-        return self.at < len(self.content)
+    kinds: whether a field is a list, and whether it is one of corners.
+    """
+    at = corners = 0
+    for is_list, is_corners in kinds:
+        if not is_list:
+            at += 1
+            continue
+        if at >= len(words) or not words[at].isdigit() or len(words[at]) > 9:
+            return -1
+        many = int(words[at])
+        if is_corners:
+            corners = many
+            if many and not b"".join(words[at + 1 : at + 1 + many]).isdigit():
+                return -1
+        at += 1 + many
+    return corners if at == len(words) else -1
 
 
-class _Text:
-    """The same of a text's numbers."""
+def _alike(read: Mapping[str, Any], where: str) -> int:
+    """How many triangles a binary file's faces are. Raises InputError unless all lists of a kind are of one length.
 
-    def __init__(self, values: Array) -> None:
-        self.values, self.at = values, 0
-
-    def table(self, element: _Element, corners: int) -> list[NDArray[np.generic]]:
-        """An element whose every list has so many, as one array for each field; an array (n, corners) for a list."""
-        wide = sum(1 + corners if length else 1 for _, _, length in element.fields)
-        rows = self.values[self.at : self.at + element.count * wide].reshape(element.count, wide)
-        found: list[NDArray[np.generic]] = []
-        column = 0
-        for _, _, length in element.fields:
-            if length and (rows[:, column] != corners).any():
-                raise _NotAlike
-            found.append(rows[:, column + 1 : column + 1 + corners] if length else rows[:, column])
-            column += 1 + corners if length else 1
-        self.at += rows.size
-        return found
-
-    def one(self, kind: str, count: int) -> NDArray[np.generic]:
-        """The next numbers, of whatever kind."""
-        found = self.values[self.at : self.at + count]
-        if len(found) != count:
-            raise ValueError
-        self.at += count
-        return found
-
-    def left(self) -> bool:
-        """Whether anything remains."""
-        return self.at < len(self.values)
-
-
-class _NotAlike(Exception):
-    """Lists of an element are not all of the length supposed."""
-
-
-def _columns(rows: _Binary | _Text, element: _Element, where: str) -> NDArray[np.floating]:
-    names = [name for name, _, length in element.fields if not length]
-    if not {"x", "y", "z"} <= set(names) or len(names) != len(element.fields):
-        raise refuse(where, "has vertices without x, y and z", "a PLY file of a mesh")
-    found = rows.table(element, 0)
-    columns = [found[names.index(axis)] for axis in "xyz"]
-    kind = np.result_type(np.float32, *columns)
-    return np.stack([column.astype(kind) for column in columns], axis=1)
-
-
-def _faces(rows: _Binary | _Text, element: _Element, where: str) -> NDArray[np.int64]:
-    at = next((i for i, field in enumerate(element.fields) if field[0] in _LISTS and field[2]), None)
-    if at is None:
-        raise refuse(where, "has faces without their corners", "a PLY file of a mesh")
-    if sum(bool(field[2]) for field in element.fields) == 1 and element.count:
-        start = rows.at
-        first = len(_row(rows, element)[at])
-        rows.at = start
-        try:
-            alike = _indices(rows.table(element, first)[at], where)
-            return (
-                np.concatenate([alike[:, [0, i, i + 1]] for i in range(1, first - 1)]) if first > 2 else alike[:0, :0]
-            )
-        except (_NotAlike, ValueError):
-            rows.at = start
-    corners = [_row(rows, element)[at] for _ in range(element.count)]
-    return fans([_indices(each, where) for each in corners])
-
-
-def _row(rows: _Binary | _Text, element: _Element) -> list[NDArray[np.generic]]:
-    """One of an element, whatever the lengths of its lists."""
-    found = []
-    for _, kind, length in element.fields:
-        count = int(rows.one(length, 1)[0]) if length else 1
-        if count < 0:
-            raise ValueError
-        found.append(rows.one(kind, count))
-    return found
-
-
-def _stepped_over(rows: _Binary | _Text, element: _Element) -> None:
-    if any(length for _, _, length in element.fields):
-        for _ in range(element.count):
-            _row(rows, element)
-    elif element.fields:
-        rows.table(element, 0)
-
-
-def _indices(found: NDArray[np.generic], where: str) -> NDArray[np.int64]:
-    whole: NDArray[np.int64] = found.astype(np.int64)
-    if not np.array_equal(whole, found):
-        raise _no_index(where)
-    return whole
-
-
-def _no_index(where: str) -> InputError:
-    return refuse(where, "has a triangle whose corner is no whole number", WHOLE)
+    The library takes the first one's length for all.
+    """
+    triangles = 0
+    for name, element in read.items():
+        data = element["data"]
+        for label in data.dtype.names or ():
+            if data[label].dtype.names and (data[label]["f0"] != data[label]["f0"][0]).any():
+                raise refuse(
+                    where, "has faces or other lists of unlike length, in binary", "triangles only, or as text"
+                )
+            if name == "face" and data[label].dtype.names and label.encode() in _CORNERS:
+                corners = int(data[label]["f0"][0])
+                triangles = len(data) * (corners - 2)
+    if triangles < 0:
+        raise refuse(where, "has faces of fewer than three corners", WHOLE)
+    return triangles
