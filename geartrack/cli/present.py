@@ -22,7 +22,7 @@ from geartrack.gearset.teeth import ToothPair
 from geartrack.job import Job, read_job, with_changes
 from geartrack.quote import Quote
 from geartrack.setup_log import SetupAnswer
-from geartrack.study import PassPlan, as_document, compare_ratios, with_teeth
+from geartrack.study import PassPlan, QuoteTable, as_document, compare_ratios, with_teeth
 from geartrack.study import check as study_check
 from geartrack.study.answer import Answer, RatioTable
 from geartrack.study.gears import GearSheet
@@ -69,7 +69,7 @@ def compared(job: Job, pairs: Sequence[ToothPair], *, fast: bool = False) -> Rat
     return with_progress(lambda tick: compare_ratios(job, pairs, tick, row_sampling(fast)), len(pairs))
 
 
-def as_json(result: Answer | RatioTable | PassPlan | SetupAnswer | Quote | GearSheet) -> None:
+def as_json(result: Answer | RatioTable | PassPlan | SetupAnswer | Quote | QuoteTable | GearSheet) -> None:
     """A result as JSON on stdout."""
     sys.stdout.write(json.dumps(as_document(result), indent=2, allow_nan=False) + "\n")
 

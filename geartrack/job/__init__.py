@@ -13,20 +13,21 @@ from geartrack.job.model import (
     OldGears,
     Running,
     Shift3,
-    Shop,
     Target,
     Turning,
 )
 from geartrack.job.parts import Cone, Cut, Cylinder, Fillet, Pad, Part, Rib
-from geartrack.job.read import job_from_dict, locate, read_job, with_changes
+from geartrack.job.read import from_other_file, job_from_dict, locate, read_job, with_changes
 from geartrack.job.readings import BarToToe, GapReading, Taken, TouchReading, WindOver
 from geartrack.job.setup import Pull, Setup, Stack, TorqueReading, Turned
+from geartrack.job.shop import Amount, Shop, given
 from geartrack.job.tools import TOOLS, Tool
 from geartrack.job.trace import Known, Trace
 from geartrack.job.write import job_document, new_job_text, write_job, write_text
 
 __all__ = [
     "TOOLS",
+    "Amount",
     "Axle",
     "BarToToe",
     "Boss",
@@ -61,6 +62,8 @@ __all__ = [
     "Turned",
     "Turning",
     "WindOver",
+    "from_other_file",
+    "given",
     "job_document",
     "job_from_dict",
     "locate",

@@ -119,12 +119,12 @@ def _other_file(name: str, source: Source) -> tuple[TextFile, dict[str, Any], ob
 
 
 def merged(theirs: dict[str, Any], ours: dict[str, Any]) -> dict[str, Any]:
-    """Our keys over theirs; [gears.measured] and [boss.trace] key by key; our way of giving the boss for theirs."""
+    """Our keys over theirs; tables within, as [gears.measured], key by key; our way of giving the boss for theirs."""
     replaced: tuple[str, ...] = EITHER if any(key in ours for key in EITHER) else ()
     if "scan" in ours or ("trace" in ours and "trace" not in theirs):
         replaced += ("edge_break", "length")  # of the boss as it was read, not as it is scanned or traced
     found = {key: value for key, value in theirs.items() if key not in replaced} | ours
-    for key in ("measured", "trace"):
+    for key in ("measured", "trace", "hours", "if_found", "terms"):
         if isinstance(theirs.get(key), dict) and isinstance(ours.get(key), dict):
             found[key] = theirs[key] | ours[key]
     return found

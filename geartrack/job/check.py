@@ -10,6 +10,7 @@ from geartrack.job.model import EITHER, Axle, Boss, Case, Gears, OldGears, Runni
 from geartrack.job.parts import Cone, Cut, Cylinder, Fillet, Pad, Rib, Spanning
 from geartrack.job.readings import Taken, TouchReading, WindOver
 from geartrack.job.setup import Setup, setup_faults
+from geartrack.job.shop import Shop, shop_faults
 from geartrack.job.source import Steps
 from geartrack.job.trace import trace_faults
 from geartrack.tolerances import TOLERANCES
@@ -28,6 +29,7 @@ def cross_checks(tables: Mapping[str, Any]) -> list[Fault]:
         (("case",), _case),
         (("boss",), _boss),
         (("setup",), _setup),
+        (("shop",), _shop),
     ]
     found = [
         fault
@@ -165,3 +167,7 @@ def _reach(part: Cylinder | Cone | Pad | Rib | Fillet) -> float:
             return part.distance
         case Rib():
             return part.reach
+
+
+def _shop(shop: Shop) -> Iterator[Fault]:
+    yield from ((("shop", *steps), what, right) for steps, what, right in shop_faults(shop))

@@ -203,9 +203,10 @@ def _tool_names() -> str:
 
 @dataclass(frozen=True)
 class Money:
-    """Annotation of a sum, a number of hours or a percentage: exact, from zero to `most` [any]."""
+    """Annotation of a sum, a number of hours or a percentage: exact, from `least` to `most` [any]."""
 
     most: float = 1e6
+    least: float = 0.0
 
     def read(self, raw: object) -> Decimal:
         """The number as typed, exactly."""
@@ -214,8 +215,8 @@ class Money:
             value = Decimal(text)
         except InvalidOperation:
             raise refuse("", f"{text[:30]!r} is not a plain number", "such as 110 or 110.50") from None
-        if not value.is_finite() or not 0 <= value <= Decimal(self.most):
-            raise refuse("", f"{text[:30]} is out of range", f"a number from 0 to {self.most:.0f}")
+        if not value.is_finite() or not Decimal(str(self.least)) <= value <= Decimal(self.most):
+            raise refuse("", f"{text[:30]} is out of range", f"a number from {self.least:g} to {self.most:.0f}")
         return value
 
     def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> CoreSchema:

@@ -131,11 +131,20 @@ _TURNING = {
 _SHOP = {
     "name": Key('"my shop"', "for the head of the quote"),
     "currency": Key('"USD"', "shown with every sum"),
-    "rate": Key("110", "an hour's labour"),
+    "rate": Key("110", "an hour's labour; a figure, or [low, likely, high]"),
     "consumables": Key("25", "burrs, dye, solvent"),
     "crack_check_fee": Key("60", "sent out, each"),
     "minimum_hours": Key("1.0", "least time charged"),
+    "removal_g_min": Key("[1.0, 2.0, 4.5]", "grams of metal that you take off by hand in a minute"),
+    "hours": Key("{ fit = 0.3, blend = [0.1, 0.2, 0.3] }", "your own hours, by line of the quote"),
+    "sublets": Key('[{ name = "Hot tank", fee = 35, when = "if ground" }]', "work given out: always, or if ground"),
+    "arrives": Key('"bare case"', 'what comes through the door: "bare case" or "assembled"'),
     "tax_percent": Key("8.25", "added last"),
+    "tax_name": Key('"Sales tax"', "what the tax is called"),
+    "round_to": Key("1", "totals go up to the next multiple of this"),
+    "valid_days": Key("30", "how long a quote holds"),
+    "if_found": Key('{ grind = "call me", late = "no" }', "the customer's answers: yes, no or call me"),
+    "terms": Key('{ valid = "Holds for two weeks." }', "terms in your own words; see data/shop.toml of the demo"),
 }
 _OLD_GEARS = {
     "teeth": Key('"9/35"', "teeth of the set that was in the axle, for readings taken with it"),

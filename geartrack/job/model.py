@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 import math
-from decimal import Decimal
 from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, PrivateAttr, StrictBool
 
 from geartrack.errors import refuse
 from geartrack.frame import Hand
-from geartrack.job.fields import Measure, Money, Plain
+from geartrack.job.fields import Measure, Plain
 from geartrack.job.files import BossFile
 from geartrack.job.parts import Part, Table
 from geartrack.job.readings import Reading
 from geartrack.job.setup import Setup
+from geartrack.job.shop import Shop
 from geartrack.job.trace import Trace
 from geartrack.quantity import Origin, Quantity, give_or_take
 from geartrack.units import Units, parse_length
@@ -26,7 +26,6 @@ Wall = Annotated[Quantity, Measure("length", 0, 50)]
 Height = Annotated[Quantity, Measure("length", 1, 200)]
 Diameter = Annotated[Quantity, Measure("length", 5, 600)]
 Factor = Annotated[Quantity, Measure("number", 0.01, 5)]
-Sum = Annotated[Decimal, Money()]
 
 COMMON_PRACTICE = "common practice, no source"
 
@@ -191,18 +190,6 @@ class Turning(Table):
 
     name: str = Field(min_length=1)
     section: Annotated[tuple[Point, ...], BeforeValidator(_three_corners)]
-
-
-class Shop(Table):
-    """Money, exact."""
-
-    name: str = ""
-    currency: str = "USD"
-    rate: Sum | None = None
-    consumables: Sum | None = None
-    crack_check_fee: Sum | None = None
-    minimum_hours: Annotated[Decimal, Money(100)] | None = None
-    tax_percent: Annotated[Decimal, Money(100)] | None = None
 
 
 class Job(Table):

@@ -15,10 +15,11 @@ from geartrack.errors import Finding, InputError, refuse
 from geartrack.job.borrow import borrow, parse_toml, read_text
 from geartrack.job.check import cross_checks
 from geartrack.job.findings import told
-from geartrack.job.model import Axle, Boss, Case, Correlated, Gears, Job, OldGears, Running, Shop, Target, Turning
+from geartrack.job.model import Axle, Boss, Case, Correlated, Gears, Job, OldGears, Running, Target, Turning
 from geartrack.job.parts import Table
 from geartrack.job.readings import READINGS
 from geartrack.job.setup import Setup
+from geartrack.job.shop import Shop
 from geartrack.job.source import Source, Steps, TextFile
 
 REQUIRED = ("axle", "gears", "boss")
@@ -71,6 +72,12 @@ def put(document: dict[str, Any], key: str, value: Any, label: str) -> None:
 def locate(job: Job, key: str) -> str:
     """Where a key of a job was typed, `file, key a.b (line n)`; members of a list count from 0 (`boss.parts.0.at`)."""
     return _source(job).where(tuple(int(step) if step.isdecimal() else step for step in key.split(".")))
+
+
+def from_other_file(job: Job, key: str) -> bool:
+    """Whether a key's value, such as `shop.rate`, stands in a file that the job names and not in the job itself."""
+    source, steps = _source(job), tuple(key.split("."))
+    return source.file_of(steps) is not source.main
 
 
 def _source(job: Job) -> Source:

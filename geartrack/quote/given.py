@@ -92,11 +92,14 @@ class Rates:
 
 @dataclass(frozen=True)
 class Firming:
-    """A reading not yet taken: minutes it takes [min], and the chance settles [-] that it decides the question."""
+    """A reading not yet taken: the minutes it takes [min], the chance that it settles whether the boss has to be ground
+    settles [-], and the share of the gap's low to high that it takes away narrows [-].
+    """
 
     reading: str
     minutes: float
     settles: float
+    narrows: float
 
 
 @dataclass(frozen=True)

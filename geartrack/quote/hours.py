@@ -12,12 +12,12 @@ from geartrack.currencies import smallest
 from geartrack.materials import FACTS
 from geartrack.quote.given import Own, Rates, Work
 from geartrack.quote.model import Group, Line
-from geartrack.quote.three import NOTHING, Three, fixed, three
+from geartrack.quote.three import NOTHING, Three, fixed, shown, three, to_step
 from geartrack.units import MM_PER_IN
 
 PASS_MM = 0.010 * MM_PER_IN  # deepest pass before the gears are fitted again: common practice, no source
 HUNDREDTH = Decimal("0.01")
-DEFAULT = "default, from memory"
+DEFAULT, MEMORY = "default", "from memory"
 RATE_ORIGIN = "default, published web figures (110 to 170 an hour, US dollars)"
 DOLLARS = "USD"
 RATE, CONSUMABLES = three(110, 140, 170), three(15, 25, 40)  # US dollars; published web figures, and from memory
@@ -63,7 +63,8 @@ HOURS_KEYS = tuple(key for key in TASKS if key != "cut")
 
 def rate_of(rates: Rates) -> tuple[Three, str]:
     """An hour's labour and its origin."""
-    return (rates.rate.value, rates.rate.origin) if rates.rate else (RATE, RATE_ORIGIN)
+    value, origin = (rates.rate.value, rates.rate.origin) if rates.rate else (RATE, RATE_ORIGIN)
+    return shown(value, smallest(rates.currency)), origin
 
 
 def lines(work: Work, rates: Rates) -> tuple[Line, ...]:
@@ -79,12 +80,11 @@ def _lines(work: Work, rates: Rates) -> Iterator[Line]:
     for key, task in TASKS.items():
         if (task.group == "grinding" and not grinds) or key not in _wanted(rates) or task.group == "option":
             continue
-        hours, origin = _hours(key, work, rates)
-        labour.append(_labour(key, hours, origin, rate))
+        labour.append(_labour(key, _hours(key, work, rates), rate))
     yield from labour
     yield from _fees(grinds, rates, labour)
     if grinds:
-        yield _labour("late", *_given("late", rates), rate)
+        yield _labour("late", _given("late", rates), rate)
 
 
 def likely_mass(work: Work) -> tuple[float, float, float]:
@@ -98,18 +98,16 @@ def _wanted(rates: Rates) -> set[str]:
     return set(TASKS) - leave_out - ({"crack_before", "crack_after"} if rates.crack_check_fee else set())
 
 
-def _hours(key: str, work: Work, rates: Rates) -> tuple[Three, str]:
+def _hours(key: str, work: Work, rates: Rates) -> tuple[Three, str, str]:
+    """A line's hours, their origin and what they rest on."""
     if key == "cut":
         return _cutting(work, rates)
-    hours, origin = _given(key, rates)
+    hours, origin, basis = _given(key, rates)
     if key != "fit_cycle":
-        return hours, origin
-    count, from_where = passes(work)
-    return hours.times(three(*count)), f"{_counted(count)} {from_where}, each {origin}"
-
-
-def _counted(count: tuple[int, int, int]) -> str:
-    return f"{count[0]} to {count[2]} fits" if count[0] != count[2] else f"{count[0]} fits"
+        return hours, origin, basis
+    (low, likely, high), how = passes(work)
+    fits = f"{low} to {high} fits" if low != high else f"{low} fits"
+    return hours.times(three(low, likely, high)), f"result, {origin}", f"{fits} {how}"
 
 
 def passes(work: Work) -> tuple[tuple[int, int, int], str]:
@@ -121,26 +119,27 @@ def passes(work: Work) -> tuple[tuple[int, int, int], str]:
     return (low, likely, high), "by the depth of the cut"
 
 
-def _cutting(work: Work, rates: Rates) -> tuple[Three, str]:
+def _cutting(work: Work, rates: Rates) -> tuple[Three, str, str]:
     """Mass over what is taken off by hand in a minute; the least mass at the quickest, the most at the slowest."""
-    facts = FACTS[work.material]
-    own = rates.removal_g_min
+    facts, own = FACTS[work.material], rates.removal_g_min
     slow, likely, quick = own.value.values if own else three(*facts.removal_g_min).values
     masses = three(*likely_mass(work))
     minutes = Three(masses.low / quick, masses.likely / likely, masses.high / slow)
-    origin = own.origin if own else f"default, {facts.removal_source}"
-    hours = Three(minutes.low / 60, minutes.likely / 60, minutes.high / 60)
-    return hours, f"result: mass over {slow:f} to {quick:f} g a minute ({origin})"
+    hours = Three(*(to_step(each / 60, HUNDREDTH) or (HUNDREDTH if each else each) for each in minutes.values))
+    said = "" if own else f", {facts.removal_source}"
+    origin = f"result, {own.origin if own else DEFAULT}"
+    return hours, origin, f"mass over {slow:f} to {quick:f} g a minute{said}"
 
 
-def _given(key: str, rates: Rates) -> tuple[Three, str]:
+def _given(key: str, rates: Rates) -> tuple[Three, str, str]:
     own = rates.hours.get(key)
-    return (own.value, own.origin) if own else (TASKS[key].hours, DEFAULT)
+    return (own.value, own.origin, "") if own else (TASKS[key].hours, DEFAULT, MEMORY)
 
 
-def _labour(key: str, hours: Three, origin: str, rate: Three) -> Line:
-    task, rounded = TASKS[key], hours.rounded(HUNDREDTH)
-    return Line(task.name, rounded, rounded.times(rate), origin, True, key, task.group, task.owed, task.together)
+def _labour(key: str, figures: tuple[Three, str, str], rate: Three) -> Line:
+    task, (hours, origin, basis) = TASKS[key], figures
+    hours = hours.rounded(HUNDREDTH)
+    return Line(task.name, hours, hours.times(rate), origin, basis, True, key, task.group, task.owed, task.together)
 
 
 def _fees(grinds: bool, rates: Rates, labour: list[Line]) -> Iterator[Line]:
@@ -152,27 +151,30 @@ def _fees(grinds: bool, rates: Rates, labour: list[Line]) -> Iterator[Line]:
     if rates.crack_check_fee:
         yield _fee("Crack check before, sent out", rates.crack_check_fee, "crack_before", "grinding", owed=True)
         yield _fee("Crack check after, sent out", rates.crack_check_fee, "crack_after", "grinding")
-    yield _fee("Burr, blueing, solvent", rates.consumables or _usual(rates, labour), "consumables", "grinding")
+    own, basis = _usual(rates, labour)
+    yield _fee("Burr, blueing, solvent", own, "consumables", "grinding", basis=basis)
     for each in rates.sublets:
         if each.when == "if ground":
             yield _fee(each.name, Own(each.fee, each.origin), "sublet", "grinding")
 
 
-def _usual(rates: Rates, labour: list[Line]) -> Own:
+def _usual(rates: Rates, labour: list[Line]) -> tuple[Own, str]:
+    if rates.consumables:
+        return rates.consumables, ""
     if rates.currency == DOLLARS:
-        return Own(CONSUMABLES, DEFAULT)
+        return Own(CONSUMABLES, DEFAULT), MEMORY
     ground = sum((line.money for line in labour if line.group == "grinding"), start=NOTHING)
-    return Own(ground.times(CONSUMABLES_SHARE), "default, 5 to 10 % of the grinding's labour")
+    return Own(ground.times(CONSUMABLES_SHARE), DEFAULT), "5 to 10 % of the grinding's labour"
 
 
-def _fee(name: str, own: Own, key: str, group: Group, *, owed: bool = False) -> Line:
-    return Line(name, None, own.value, own.origin, True, key, group, owed)
+def _fee(name: str, own: Own, key: str, group: Group, *, owed: bool = False, basis: str = "") -> Line:
+    return Line(name, None, own.value, own.origin, basis, True, key, group, owed)
 
 
 def minimum(rates: Rates) -> tuple[Decimal, str]:
     """The least hours charged and where they come from."""
     own = rates.minimum_hours
-    return (own.value.likely, own.origin) if own else (MINIMUM_HOURS, "default, common practice")
+    return (own.value.likely, own.origin) if own else (MINIMUM_HOURS, "default, common practice, no source")
 
 
 def up_to_minimum(hours: Three, least: Decimal) -> Three:

@@ -17,15 +17,18 @@ Group = Literal["checks", "grinding", "option"]
 class Line:
     """One line: hours (None for a fee) and money, each low to high, and where the figures come from.
 
-    key: what a shop file calls it. group: `checks` (always done), `grinding` (done if the boss is ground) or `option`
-    (only if found, outside every total). counted: it is in `total`, at least in its high. owed: to be paid although the
-    case fails its checks. together: lines of one name rise and fall together, since one size of cut makes them.
+    origin: `result`, `shop file`, `typed` or `default`, or two of them; basis: how it was worked out, or what the
+    default rests on. key: what a shop file calls it. group: `checks` (always done), `grinding` (done if the boss is
+    ground) or `option` (only if found, outside every total). counted: it is in `total`, at least in its high. owed: to
+    be paid although the case fails its checks. together: lines of one name rise and fall together, since one size of
+    cut makes them.
     """
 
     name: str
     hours: Three | None
     money: Three
     origin: str
+    basis: str = ""
     counted: bool = True
     key: str = ""
     group: Group = "checks"
@@ -150,10 +153,11 @@ class Figures:
 
 @dataclass(frozen=True)
 class Page:
-    """Plain sentences for the customer's page: what is included and what is not, what is not known yet, what would firm
-    the price, the terms (terms_note stands under them), and what else must be said.
+    """Plain sentences for the customer's page: what it is about, what is included and what is not, what is not known
+    yet, what would firm the price, the terms (terms_note stands under them), and what else must be said.
     """
 
+    about: str
     included: tuple[str, ...]
     not_included: tuple[str, ...]
     unknowns: tuple[str, ...]

@@ -45,10 +45,11 @@ def quote(work: Work, rates: Rates, need: Need = PLANNED, subject: Subject = NOB
         with_grinding=grinding,
         owed=owed,
         page=Page(
+            about=said.ABOUT,
             included=tuple(said.included(lines, need)),
             not_included=said.NOT_INCLUDED,
             unknowns=tuple(said.unknowns(subject, need, next((line for line in lines if line.key == "cut"), None))),
-            firmer=tuple(said.firmer(subject, count.rate.likely, count.unit)),
+            firmer=tuple(said.firmer(subject, need, count.rate.likely, count.unit)),
             terms=said.terms(subject, rates, need, owed, whole.not_to_exceed),
             terms_note=said.NOT_LEGAL,
             notes=tuple(_notes(lines, rates, count, need)),

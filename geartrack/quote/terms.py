@@ -11,7 +11,13 @@ from geartrack.quote.hours import rate_of
 from geartrack.quote.model import Firmer, Line, Term
 from geartrack.quote.three import Three, to_step
 
+LEAST_WORTH = Decimal("0.05")  # a reading that is worth less is not named
 VALID_DAYS = 30  # common practice, no source
+ABOUT = (
+    "Inside the case a cast boss holds the small bearing at the inner end of the pinion. A steeper gear set has a"
+    " thicker ring gear, and its teeth can come too near to that boss. Then a little metal is ground off the boss, and"
+    " the wall round the bearing is watched while it is done."
+)
 NOT_LEGAL = "These terms are the shop's own to change. They are not legal advice."
 NOT_INCLUDED = (
     "Gears, bearings, seals, shims, oil and other parts.",
@@ -99,11 +105,11 @@ def included(lines: tuple[Line, ...], need: Need) -> Iterator[str]:
 def unknowns(subject: Subject, need: Need, cut: Line | None) -> Iterator[str]:
     """What is not known yet and could move the price."""
     if need.stands in ("open", "not needed"):
-        yield f"Whether the boss has to be ground: {chance_words(need.chance)}, as far as is known now ({need.origin})."
+        yield f"Whether the boss has to be ground: {chance_words(need.chance)}, as far as is known now."
     if cut is not None and cut.hours is not None and need.stands != "not needed":
-        minutes = [to_step(hours * 60, Decimal(1)) for hours in (cut.hours.low, cut.hours.high)]
-        span = f"{minutes[0]} to {minutes[1]}" if minutes[0] != minutes[1] else f"{minutes[0]}"
-        yield f"How much metal has to go: {span} minutes of cutting, by what is known now."
+        low, high = (to_step(hours * 60, Decimal(1)) for hours in (cut.hours.low, cut.hours.high))
+        span = "about a minute" if high <= 1 else f"{low} to {high} minutes" if low != high else f"{high} minutes"
+        yield f"How much metal has to go: {span} of cutting, by what is known now."
     if subject.metal == "metal":
         yield "What the case is made of: it sets the burr, the cutting time and how cracks are looked for."
     if need.stands != "not allowed":
@@ -111,13 +117,21 @@ def unknowns(subject: Subject, need: Need, cut: Line | None) -> Iterator[str]:
     yield from subject.doubts
 
 
-def firmer(subject: Subject, rate: Decimal, unit: Decimal) -> Iterator[Firmer]:
-    """The readings that would firm the price, best first."""
+def firmer(subject: Subject, need: Need, rate: Decimal, unit: Decimal) -> Iterator[Firmer]:
+    """The readings that would firm the price, best first: what each settles, or how much it narrows the cut."""
     for each in subject.firming:
+        planned = need.stands == "planned"
+        worth = Decimal(str(round(each.narrows if planned else each.settles, 4)))
+        if worth < LEAST_WORTH or need.stands == "not allowed":
+            continue
+        share = to_step(100 * worth, Decimal(1))
+        tells = (
+            f"Narrows how much has to come off, by about {share} %."
+            if planned
+            else f"Settles whether the boss has to be ground in {chance_words(worth)} such axles."
+        )
         minutes = max(1, round(each.minutes))
-        money = to_step(rate * minutes / 60, unit)
-        settled = chance_words(Decimal(str(round(each.settles, 4))))
-        yield Firmer(each.reading, minutes, money, f"Decides whether the boss has to be ground: {settled}.")
+        yield Firmer(each.reading, minutes, to_step(rate * minutes / 60, unit), tells)
 
 
 def terms(subject: Subject, rates: Rates, need: Need, owed: Three, ceiling: Decimal) -> tuple[Term, ...]:
@@ -138,11 +152,12 @@ def _usual(subject: Subject, rates: Rates, owed: Three, ceiling: Decimal) -> dic
     day = f", to {until.isoformat()}" if until else ""
     gears = subject.gears or (f"the {subject.teeth} gear set" if subject.teeth else "the gear set named above")
     case = f"the case marked {subject.case_mark}" if subject.case_mark else "the one case that was looked at"
+    axle = f" (axle: {subject.axle})" if subject.axle else ""
     money, rate = rates.currency, rate_of(rates)[0]
     return {
         "valid": f"This price holds for {valid_days(rates)} days{day}.",
-        "this_set": f"It holds for {gears} in {case} with the carrier named, and for nothing else. Castings of one"
-        " pattern differ: another case, carrier or gear set is priced anew.",
+        "this_set": f"It holds for {gears}, {case} and the carrier that belongs to them{axle}, and for nothing else."
+        " Castings of one pattern differ: another gear set, case or carrier is priced anew.",
         "decided": "Each line marked 'if found' is answered yes, no or call me before anything is taken apart. Call me"
         " means that work stops until you have answered.",
         "ceiling": f"No more than {money_words(ceiling, money)} is charged without asking you first.",

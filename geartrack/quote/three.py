@@ -48,6 +48,11 @@ class Three:
         return self.low <= self.likely <= self.high
 
 
+def shown(value: Three, unit: Decimal) -> Three:
+    """The same values, with the decimals of a unit where they are whole multiples of it: 68.0 as 68.00."""
+    return Three(*(each.quantize(unit) if not each % unit else each for each in value.values))
+
+
 NOTHING = Three(Decimal(0), Decimal(0), Decimal(0))
 
 

@@ -8,7 +8,7 @@ from geartrack.study.document_quote import document_of_quote
 from geartrack.study.document_setup import document_of_setup
 from geartrack.study.gears import GearSheet, gear_dimensions
 from geartrack.study.passes import Pass, PassPlan, pass_plan
-from geartrack.study.quotes import quote_for
+from geartrack.study.quotes import QuoteRow, QuoteTable, compare_quotes, quote_for
 from geartrack.study.ratios import compare_ratios, pairs_between, typed_pairs
 from geartrack.study.shop import rates_of
 
@@ -17,9 +17,12 @@ __all__ = [
     "GearSheet",
     "Pass",
     "PassPlan",
+    "QuoteRow",
+    "QuoteTable",
     "RatioTable",
     "as_document",
     "check",
+    "compare_quotes",
     "compare_ratios",
     "document_of_passes",
     "document_of_quote",

@@ -9,6 +9,7 @@ from typing import Any
 
 from geartrack.quote import Quote
 from geartrack.study.document import Document, as_document, head
+from geartrack.study.quotes import QuoteRow, QuoteTable
 
 _TOTALS = ("hours", "lines", "minimum", "net", "tax", "rounding", "total", "chances", "not_to_exceed")
 
@@ -28,6 +29,33 @@ def document_of_quote(quote: Quote) -> Document:
         "with_grinding": _way(quote.with_grinding),
         "owed_if_case_fails": _plain(quote.owed),
         **_plain(quote.page),
+    }
+
+
+@as_document.register
+def document_of_quotes(table: QuoteTable) -> Document:
+    """The document of quotes side by side."""
+    return head("quotes") | {
+        "job": table.job,
+        "currency": table.currency,
+        "target_mm": table.target_mm,
+        "rows": [_row(row) for row in table.rows],
+        "notes": list(table.notes),
+    }
+
+
+def _row(row: QuoteRow) -> Document:
+    made = row.quote
+    return {
+        "name": row.name,
+        "teeth": made.head.teeth,
+        "verdict": made.head.verdict,
+        "gap_mm": row.gap_mm,
+        "low_mm": row.low_mm,
+        "high_mm": row.high_mm,
+        "depth_radial_max_mm": row.depth_mm,
+        "wall_left_mm": row.wall_mm,
+        "quote": document_of_quote(made),
     }
 
 

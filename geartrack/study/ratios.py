@@ -29,11 +29,11 @@ def pairs_between(lowest: float, highest: float) -> tuple[ToothPair, ...]:
     return tuple(sorted(pairs, key=lambda pair: (pair.ratio, pair.pinion)))
 
 
-def typed_pairs(text: str) -> tuple[ToothPair, ...]:
+def typed_pairs(text: str, where: str = "--teeth") -> tuple[ToothPair, ...]:
     """Tooth pairs typed with commas between, "9/35, 8/39, 7/36", by ratio."""
-    pairs = {one_pair(part.strip(), where="--teeth") for part in text.split(",") if part.strip()}
+    pairs = {one_pair(part.strip(), where=where) for part in text.split(",") if part.strip()}
     if not pairs:
-        raise refuse("--teeth", "no tooth pair", "type pairs with commas between, such as 9/35, 8/39")
+        raise refuse(where, "no tooth pair", "type pairs with commas between, such as 9/35, 8/39")
     return tuple(sorted(pairs, key=lambda pair: (pair.ratio, pair.pinion)))
 
 

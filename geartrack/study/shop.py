@@ -2,25 +2,42 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
-
-from geartrack.job import Job
-from geartrack.quote import Own, Rates, fixed
+from geartrack.job import Amount, Job, from_other_file, given
+from geartrack.quote import Own, Rates, Sublet, Three, fixed
 
 
 def rates_of(job: Job) -> Rates:
-    """A job's shop rates as the quote takes them."""
+    """A job's shop figures as the quote takes them."""
     shop = job.shop
-
-    def own(value: Decimal | None) -> Own | None:
-        return None if value is None else Own(fixed(value), "typed")
-
+    terms = given(shop.terms)
     return Rates(
         name=shop.name,
         currency=shop.currency,
-        rate=own(shop.rate),
-        consumables=own(shop.consumables),
-        crack_check_fee=own(shop.crack_check_fee),
-        minimum_hours=own(shop.minimum_hours),
+        rate=_own(job, "rate", shop.rate),
+        consumables=_own(job, "consumables", shop.consumables),
+        crack_check_fee=_own(job, "crack_check_fee", shop.crack_check_fee),
+        minimum_hours=_own(job, "minimum_hours", shop.minimum_hours),
+        removal_g_min=_own(job, "removal_g_min", shop.removal_g_min),
+        hours={key: Own(_three(value), _origin(job, f"hours.{key}")) for key, value in given(shop.hours).items()},
+        sublets=tuple(Sublet(s.name, _three(s.fee), s.when, _origin(job, "sublets")) for s in shop.sublets),
         tax_percent=shop.tax_percent,
+        tax_name=shop.tax_name,
+        round_to=shop.round_to,
+        valid_days=None if shop.valid_days is None else int(shop.valid_days),
+        arrives=shop.arrives,
+        if_found=given(shop.if_found),
+        terms={key: text for key, text in terms.items() if key != "more"},
+        more_terms=terms.get("more", ()),
     )
+
+
+def _own(job: Job, key: str, value: Amount | None) -> Own | None:
+    return None if value is None else Own(_three(value), _origin(job, key))
+
+
+def _three(value: Amount) -> Three:
+    return Three(*value) if isinstance(value, tuple) else fixed(value)
+
+
+def _origin(job: Job, key: str) -> str:
+    return "shop file" if from_other_file(job, f"shop.{key}") else "typed"

@@ -76,7 +76,9 @@ def test_the_demo_job_from_check_to_report(book, tmp_path):
     assert made["gap"]["bias_mm"]["mean"] == pytest.approx(0.254 - found["result"]["gap"]["nominal_mm"])
     assert (tmp_path / "report.svg").read_text(encoding="utf-8").count("1 of 1 quotes decided were won") >= 1
     text = run("report", book=book)
-    assert "quoted 0.75, taken 1.25" in text
+    taken = ("Dye, template and marking out", "Fit and check between passes")
+    quoted = sum(float(line["hours"]["likely"]) for line in found["quote"]["lines"] if line["name"] in taken)
+    assert f"quoted {quoted:.2f}, taken 1.25" in text
     assert "Proposals rest on jobs that were won" in run("learn", book=book)
     assert "all sound" in run("check", book=book)
 

@@ -133,7 +133,7 @@ def test_units_put_the_other_one_first():
 def test_quote_totals_and_names_its_defaults():
     text = run("quote", JOB).stdout
     assert "Total" in text
-    assert "from memory" in text
+    assert "default" in text
     assert json.loads(run("quote", JOB, "--json").stdout)["total"]["likely"].count(".") == 1
 
 
