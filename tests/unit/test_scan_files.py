@@ -358,6 +358,7 @@ BAD = {
     "beyond.ply": (PLY_TEXT.replace("vertex 4", "vertex " + "9" * 40).encode(), "makes no sense"),
     "strange.ply": (PLY_TEXT.replace("float x", "quad x").encode(), "another kind ('quad')"),
     "bare.ply": (PLY_TEXT.replace("property float x", "property x").encode(), "makes no sense"),
+    "wide.ply": (PLY_TEXT.replace("end_header", "property int a\n" * 200 + "end_header").encode(), "more than 200"),
     "twice.ply": (PLY_TEXT.replace("uchar red", "float x").encode(), "once each"),
     "again.ply": (
         PLY_TEXT.replace("end_header", "element face 1\nproperty list int int vertex_index\nend_header").encode(),
@@ -430,6 +431,7 @@ BAD = {
     "lzma.3mf": (packed_3mf("<model/>", how=zipfile.ZIP_LZMA), "packed in a way"),
     "many.3mf": (packed({f"{i}.txt": "" for i in range(2100)}), "2,100 files"),
     "parts.3mf": (laughing_parts(), "more parts than any scan"),
+    "objects.3mf": (packed_3mf(model_xml("<object/>" * 2_001, "")), "more objects than any scan"),
     "circle.3mf": (circle(), "more parts than any scan"),
     "missing.3mf": (one_object('<components><component objectid="8"/></components>'), "object '8'"),
     "path.3mf": (one_object('<components><component p:path="/../../x" objectid="1"/></components>'), "object '1'"),
@@ -496,6 +498,24 @@ def test_more_triangles_than_are_read_are_refused(
         monkeypatch.setattr(loaded, "MOST_TRIANGLES", 3)
     monkeypatch.setattr(__import__("geartrack.boss.scan.raw", fromlist=["x"]), "MOST_TRIANGLES", 3)
     assert "at most 3 are read" in refusal(written(tmp_path, name, content))
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "limit", "home"),
+    [
+        ("a.ply", PLY_TEXT, "MOST_ROWS", "ply"),
+        ("a.obj", OBJ_TEXT, "MOST_ROWS", "obj"),
+        ("a.ply", PLY_TEXT, "MOST_AT_ONCE_BYTES", "ply"),
+        ("a.obj", OBJ_TEXT, "MOST_AT_ONCE_BYTES", "obj"),
+        ("a.3mf", simple_3mf(), "MOST_ELEMENTS", "threemf_guard"),
+        ("a.3mf", simple_3mf(), "MOST_UNPACKED_BYTES", "threemf_guard"),
+    ],
+)
+def test_what_is_larger_than_is_read_is_refused(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str, content: bytes | str, limit: str, home: str
+) -> None:
+    monkeypatch.setattr(__import__(f"geartrack.boss.scan.{home}", fromlist=[limit]), limit, 5)
+    assert "more" in refusal(written(tmp_path, name, content))
 
 
 def test_what_is_no_file_is_refused(tmp_path: Path) -> None:

@@ -6,13 +6,22 @@ MOST_TRIANGLES = 6_000_000
 """Triangles of a scan; vertices may be three times as many."""
 
 MOST_FILE_BYTES = 2**31
-"""Size of a file [bytes], and of all that is packed in a 3MF."""
+"""Size of a file [bytes]."""
+
+MOST_UNPACKED_BYTES = 2**30
+"""Of all that is packed in a 3MF [bytes]: five million triangles unpack to half of it."""
 
 MOST_AT_ONCE_BYTES = 2**29
 """Of a file that is read at once, PLY and OBJ [bytes]."""
 
 MOST_ROWS = 8_000_000
-"""Lines of a text PLY: a closed mesh of five million triangles has 7.5 million."""
+"""Lines of a text PLY or OBJ: a closed mesh of five million triangles has 7.5 million."""
+
+MOST_FIELDS = 200
+"""Properties in a PLY's header."""
+
+MOST_ELEMENTS = 30_000_000
+"""Of XML in each part of a 3MF."""
 
 MOST_PACKED_RATIO = 150.0
 """How many times smaller packing may have made a part of a 3MF: meshes pack to a tenth or a fifteenth."""

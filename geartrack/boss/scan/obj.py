@@ -11,7 +11,7 @@ from typing import BinaryIO
 
 import numpy as np
 
-from geartrack.boss.scan.limits import MOST_AT_ONCE_BYTES, MOST_TRIANGLES
+from geartrack.boss.scan.limits import MOST_AT_ONCE_BYTES, MOST_ROWS, MOST_TRIANGLES
 from geartrack.boss.scan.raw import WHOLE, Raw, blocks, reading, too_many, triangulated
 from geartrack.errors import refuse
 
@@ -42,7 +42,7 @@ def read_obj(stream: BinaryIO, size: int, where: str) -> Raw:
 
 def _lines(stream: BinaryIO, where: str) -> tuple[str, int, int]:
     """The lines that matter, bare of all else, and how many vertices and triangles they must give."""
-    kept, vertices, triangles = [], 0, 0
+    kept, vertices, triangles, rows = [], 0, 0, 0
     back = False  # a corner counted back from the last vertex so far, which the library takes for the very last
     for block in blocks(stream, where):
         lines = [(kind, _bare(kind, line, where)) for kind, line in _LINE.findall(block.replace(b"\\\n", b" "))]
@@ -54,6 +54,11 @@ def _lines(stream: BinaryIO, where: str) -> tuple[str, int, int]:
             back = back or (kind == b"f" and b"-" in line)
         if max(triangles, vertices // 3) > MOST_TRIANGLES:
             raise too_many(where, max(triangles, vertices // 3))
+        rows += len(lines)
+        if rows > MOST_ROWS:
+            raise refuse(
+                where, f"has more than {MOST_ROWS:,} vertices and faces", "fewer triangles, or a binary format"
+            )
         kept.append(b"\n".join(line for _, line in lines))
     return b"\n".join(kept).decode("ascii", "replace"), vertices, triangles
 

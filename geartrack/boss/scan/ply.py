@@ -13,7 +13,7 @@ from typing import Any, BinaryIO
 
 import numpy as np
 
-from geartrack.boss.scan.limits import MOST_AT_ONCE_BYTES, MOST_HEADER_BYTES, MOST_ROWS, MOST_TRIANGLES
+from geartrack.boss.scan.limits import MOST_AT_ONCE_BYTES, MOST_FIELDS, MOST_HEADER_BYTES, MOST_ROWS, MOST_TRIANGLES
 from geartrack.boss.scan.raw import WHOLE, Raw, as_text, reading, too_many, triangulated
 from geartrack.errors import refuse
 
@@ -102,6 +102,8 @@ def _header(stream: BinaryIO, where: str) -> tuple[bytes, list[_Element]]:
 
 def _mesh_like(elements: Iterable[_Element], where: str) -> None:
     names = [each.name for each in elements]
+    if sum(len(each.fields) for each in elements) > MOST_FIELDS:
+        raise refuse(where, f"has more than {MOST_FIELDS} properties in its header", "a PLY file of a mesh")
     for each in elements:
         kept = [name for _, name in each.fields if name in _KEPT.get(each.name, ())]
         if each.name == b"vertex" and sorted(kept) != [b"x", b"y", b"z"]:

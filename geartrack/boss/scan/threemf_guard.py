@@ -17,10 +17,11 @@ from typing import BinaryIO, NamedTuple
 from geartrack.boss.scan.limits import (
     BLOCK_BYTES,
     MOST_DEPTH,
+    MOST_ELEMENTS,
     MOST_ENTRIES,
-    MOST_FILE_BYTES,
     MOST_PACKED_RATIO,
     MOST_TRIANGLES,
+    MOST_UNPACKED_BYTES,
 )
 from geartrack.boss.scan.raw import WHOLE, reading, too_many
 from geartrack.errors import InputError, refuse
@@ -67,8 +68,8 @@ def _entries(packed: zipfile.ZipFile, where: str) -> list[zipfile.ZipInfo]:
     entries = [each for each in packed.infolist() if not each.is_dir()]
     if len(entries) > MOST_ENTRIES:
         raise refuse(where, f"holds {len(entries):,} files", "a 3MF file of a scan")
-    if sum(each.file_size for each in entries) > MOST_FILE_BYTES:
-        raise refuse(where, "would unpack to more than is read", f"at most {MOST_FILE_BYTES / 2**30:.0f} GiB")
+    if sum(each.file_size for each in entries) > MOST_UNPACKED_BYTES:
+        raise refuse(where, "would unpack to more than is read", f"at most {MOST_UNPACKED_BYTES / 2**30:.0f} GiB")
     if len({each.filename.strip("/").lower() for each in entries}) < len(entries):
         raise refuse(where, "holds two files of one name", WHOLE)
     for each in entries:
@@ -119,21 +120,24 @@ class _Part:
         self.build: list[Key] = []
         self.models: list[str] = []
         self.now = _Object()
-        self.depth = self.links = 0
+        self.depth = self.met = self.links = 0
 
     def doctype(self, *_: object) -> None:
         raise refuse(self.where, f"{self.name[:60]} has a document type, which no 3MF may have", WHOLE)
 
     def start(self, tag: str, said: Mapping[str, str]) -> None:
-        self.depth += 1
+        self.depth, self.met = self.depth + 1, self.met + 1
         if self.depth > MOST_DEPTH:
             raise refuse(self.where, f"{self.name[:60]} is nested deeper than any mesh", WHOLE)
+        if self.met > MOST_ELEMENTS:
+            raise refuse(self.where, f"{self.name[:60]} has more elements than any mesh that is read", WHOLE)
         match tag[tag.rfind("}") + 1 :]:
             case "vertex":
                 self.now.vertices += 1
             case "triangle":
                 self.now.triangles += 1
             case "object":
+                self._link(said)
                 self.now = self.objects.setdefault((self.name, said.get("id", "")), _Object())
             case "component":
                 self.now.parts.append(self._link(said))
