@@ -12,6 +12,7 @@ For a pinion below the ring axis (the usual rear axle) real part and arithmetic 
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -19,6 +20,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
+
+
+def oclock(clock: float) -> str:
+    """A clock angle [rad] as o'clock, to the half hour: 12 is straight at the ring gear, 3 is 90 deg.
+
+    >>> oclock(math.radians(32)), oclock(math.radians(-90)), oclock(math.radians(44))
+    ("1 o'clock", "9 o'clock", 'half past 1')
+    """
+    halves = round(math.degrees(clock) / 15) % 24
+    hour = (halves // 2) or 12
+    return f"half past {hour}" if halves % 2 else f"{hour} o'clock"
 
 
 class Hand(StrEnum):

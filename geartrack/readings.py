@@ -154,6 +154,8 @@ def missing(job: Job) -> tuple[str, ...]:
     """What each reading does not say of how the axle stood, a line to a reading; such a reading counts as wider."""
     lines = []
     for number, reading in enumerate(job.readings, 1):
+        if not isinstance(reading, Taken):
+            continue
         lacks = [] if reading.caps_torqued else ["caps torqued"]
         lacks += [] if reading.final_preload else ["final preload"]
         lacks += [] if reading.bearings == "final" else ["final bearings"]
@@ -173,7 +175,7 @@ def likely_slips(job: Job, *, tooth_mm: float, toe_tip_mm: float) -> list[Findin
     """
     found = []
     for number, reading in enumerate(job.readings):
-        if reading.gears == "old set":
+        if not isinstance(reading, Taken) or reading.gears == "old set":
             continue
         if isinstance(reading, GapReading) and reading.gap.value > tooth_mm:
             what = f"a gap of {show_both(reading.gap.value, job.units)} is larger than a tooth"

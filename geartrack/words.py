@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from geartrack.frame import Hand
+from geartrack.frame import oclock as oclock
 from geartrack.inputs import ANGLES, PLAIN
 from geartrack.materials import FACTS, Material
 from geartrack.quantity import Quantity
@@ -31,17 +32,6 @@ FIT_CHECK = (
     "No rub: read the gap where it is tightest, by feeler or solder, and enter it with --now-at. A rub: enter 0 in.",
     "If this plan and the dye disagree, believe the dye, stop, enter the reading.",
 )
-
-
-def oclock(clock: float) -> str:
-    """A clock angle [rad] as o'clock, to the half hour: 12 is straight at the ring gear, 3 is 90 deg.
-
-    >>> oclock(math.radians(32)), oclock(math.radians(-90)), oclock(math.radians(44))
-    ("1 o'clock", "9 o'clock", 'half past 1')
-    """
-    halves = round(math.degrees(clock) / 15) % 24
-    hour = (halves // 2) or 12
-    return f"half past {hour}" if halves % 2 else f"{hour} o'clock"
 
 
 def side(place: Place) -> str:

@@ -33,6 +33,7 @@ from geartrack.job import (
     TorqueReading,
     TouchReading,
     Turning,
+    WallReading,
     WindOver,
 )
 from geartrack.quantity import Origin, Quantity, Shape, give_or_take
@@ -213,6 +214,13 @@ readings = st.one_of(
         **told,
     ),
     made(BarToToe, bar_diameter=quantities(5, 100), gauge=quantities(1, 150), **told),
+    made(
+        WallReading,
+        wall=quantities(1, 49),
+        station=maybe(0.1, 10),
+        clock=st.none() | floats(-3, 3),
+        date=st.none() | st.dates(),
+    ),
 )
 turned = {
     "torque": quantities(0, 15),

@@ -5,6 +5,7 @@ from geartrack.assembly.load import running_load
 from geartrack.assembly.many import Many, many
 from geartrack.assembly.model import WEIGHED, Assembly, Plan, Values
 from geartrack.assembly.plan import for_pair, placed_by, plan
+from geartrack.assembly.walls import wall_spread, walls_read
 
 __all__ = [
     "WEIGHED",
@@ -20,4 +21,6 @@ __all__ = [
     "plan",
     "running_load",
     "turning_bodies",
+    "wall_spread",
+    "walls_read",
 ]

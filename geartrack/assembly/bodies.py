@@ -9,6 +9,7 @@ import numpy as np
 
 from geartrack.allowances import backlash_factor, with_runout
 from geartrack.assembly.model import MODEL, NO_VALUES, WEIGHED, Assembly, Plan, Values
+from geartrack.assembly.walls import outside_in_place
 from geartrack.boss.from_job import AsRead, boss_mesh
 from geartrack.boss.mesh import PlacedBoss
 from geartrack.errors import refuse
@@ -60,7 +61,7 @@ def assemble(plan: Plan, values: Values = NO_VALUES) -> Assembly:
     if value["running.runout"]:
         section = with_runout(section, value["running.runout"])
     placed = placed_boss(plan.job.boss, plan.readings, value["boss.edge_break"], seat(plan, values))
-    return Assembly(made, section, placed)
+    return Assembly(made, section, outside_in_place(plan, placed))
 
 
 def seat(plan: Plan, values: Values) -> Seat:

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from geartrack.allowances import backlash_factor, runout_corners
 from geartrack.assembly.bodies import DESIGN, SEATED, design, measured, placed_boss, seat
 from geartrack.assembly.model import MODEL, NO_VALUES, WEIGHED, Plan
+from geartrack.assembly.walls import outside_in_place
 from geartrack.boss.mesh import PlacedBoss
 from geartrack.clearance import Prepared, prepare
 from geartrack.clearance.batch import batch_gap
@@ -118,6 +119,7 @@ class Many:
         placed = placed_boss(
             self.plan.job.boss, self.plan.readings, float(edge_mm), seat(self.plan, NO_VALUES), _FACET_MM
         )
+        placed = outside_in_place(self.plan, placed)
         low, high = batch_gap(_prepared(placed), corners, shifts, tolerances=tolerances)
         return low - placed.mesh.short_mm, high + placed.mesh.proud_mm
 

@@ -11,7 +11,7 @@ from geartrack.frame import Hand
 from geartrack.gearset.blank import GearBlanks
 from geartrack.gearset.place import Evidence, Placement
 from geartrack.gearset.teeth import ToothPair
-from geartrack.job import Job
+from geartrack.job import Correlated, Job
 from geartrack.quantity import Quantity
 from geartrack.readings import AgainstBoss
 from geartrack.section import Section
@@ -30,7 +30,10 @@ class Plan:
     absorbed: inputs that a reading against the boss already holds; they do not move the gap's range any more.
     heights: what was read of where the toe tips run, the pitch cones' own estimate apart. against: the readings against
     the boss. old: the plan of the old set in the same case, where readings were taken with it; they are in there.
-    from_old: this set's toe tips less the old one's [mm], where both rings' heights were read.
+    from_old: this set's toe tips less the old one's [mm], where both rings' heights were read. correlated: inputs that
+    err together. outside: how far the walls read put the boss's outside past the drawn one, all round, across and
+    toward the ring, real part's frame [mm]; what it may be off by is about there. flagged: walls that do not go with
+    the rest.
     """
 
     job: Job
@@ -44,6 +47,9 @@ class Plan:
     against: tuple[AgainstBoss, ...] = ()
     old: Plan | None = None
     from_old: Quantity | None = None
+    correlated: tuple[Correlated, ...] = ()
+    outside: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    flagged: tuple[str, ...] = ()
 
     @property
     def moving(self) -> dict[str, Quantity]:

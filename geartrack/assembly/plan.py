@@ -11,6 +11,7 @@ import numpy as np
 from geartrack.allowances import backlash_factor
 from geartrack.assembly.bodies import assemble, closer_by, design, ring_and_pinion
 from geartrack.assembly.model import MODEL, NO_VALUES, WEIGHED, Plan, Values
+from geartrack.assembly.walls import outside_given_walls, walls_read
 from geartrack.boss.from_job import AsRead, as_read, boss_mesh
 from geartrack.clearance import boss_gap
 from geartrack.errors import InputError, refuse
@@ -29,16 +30,17 @@ from geartrack.gearset.place import (
 )
 from geartrack.gearset.teeth import ToothPair, one_pair
 from geartrack.inputs import EDGE_BREAK, EXACT, geometry_inputs
-from geartrack.job import BarToToe, Gears, Job, locate
+from geartrack.job import BarToToe, Gears, Job, Taken, locate
 from geartrack.quantity import Quantity
 from geartrack.readings import FLATTEST, AgainstBoss, Way, against_boss, from_bar, from_boss, likely_slips, pinned
 
 
 def for_pair(job: Job, pair: ToothPair) -> Job:
-    """The job with another tooth pair; what was read or typed of its own set's teeth does not carry over."""
+    """The job with another tooth pair; what was read or typed of its own set's teeth does not carry over, walls do."""
     gears = job.gears
     kept = {name: getattr(gears, name) for name in ("face_width", "pinion_spiral", "cutter_radius", "taper", "kind")}
-    return job.model_copy(update={"gears": Gears(teeth=str(pair), **kept), "readings": ()})
+    walls = tuple(each for _, each in walls_read(job))
+    return job.model_copy(update={"gears": Gears(teeth=str(pair), **kept), "readings": walls})
 
 
 def plan(job: Job, pair: ToothPair, hand: Hand) -> Plan:
@@ -63,8 +65,15 @@ def plan(job: Job, pair: ToothPair, hand: Hand) -> Plan:
 def _first(job: Job, pair: ToothPair, hand: Hand, table: AsRead | None) -> tuple[Plan, GearBlanks, Way]:
     """The plan by the pitch cones alone, its nominal gears, and how its readings reach the final setting."""
     edge_break = (job.boss.edge_break or EDGE_BREAK).value
-    inputs = geometry_inputs(job, pair, table, boss_mesh(job.boss, table, edge_break).interpolation_mm)
-    first = Plan(job, pair, hand, inputs, weigh([from_pitch_cones(0.0)]), table)
+    mesh = boss_mesh(job.boss, table, edge_break)
+    outside = outside_given_walls(job, geometry_inputs(job, pair, table, mesh.interpolation_mm), mesh)
+    inputs, cones = outside.inputs, weigh([from_pitch_cones(0.0)])
+    first = Plan(
+        *(job, pair, hand, inputs, cones, table),
+        correlated=outside.correlated,
+        outside=outside.moved,
+        flagged=outside.flagged,
+    )
     nominal = ring_and_pinion(design(first, NO_VALUES))
     factor, running = float(backlash_factor(nominal.pitch)), job.running
     later = factor * inputs["running.backlash"].value
@@ -76,7 +85,7 @@ def _old_set(job: Job, hand: Hand, table: AsRead | None) -> Plan | None:
 
     Its toe tips run where they did while it was read, so no final setting comes into it.
     """
-    taken = [reading for reading in job.readings if reading.gears == "old set"]
+    taken = _taken(job, "old set")
     if not taken:
         return None
     pair, known = one_pair(job.old_gears.teeth, where="old_gears.teeth"), job.old_gears
@@ -91,8 +100,13 @@ def _old_set(job: Job, hand: Hand, table: AsRead | None) -> Plan | None:
 
 
 def _against(job: Job, gears: str, way: Way) -> list[AgainstBoss]:
-    found = (against_boss(reading, way) for reading in job.readings if reading.gears == gears)
+    found = (against_boss(reading, way) for reading in _taken(job, gears))
     return [each for each in found if each]
+
+
+def _taken(job: Job, gears: str) -> list[Taken]:
+    """The readings that were taken with this set of gears fitted."""
+    return [reading for reading in job.readings if isinstance(reading, Taken) and reading.gears == gears]
 
 
 def placed_by(plan: Plan, placement: Placement, absorbed: frozenset[str] = frozenset()) -> Plan:
@@ -138,7 +152,7 @@ def _evidence(plan: Plan, nominal: GearBlanks, way: Way) -> list[Evidence]:
     slips = likely_slips(plan.job, tooth_mm=nominal.ring.whole_depth_heel_mm, toe_tip_mm=height)
     if slips:
         raise InputError(*slips)
-    bars = [each for each in plan.job.readings if isinstance(each, BarToToe) and each.gears == "this set"]
+    bars = [each for each in _taken(plan.job, "this set") if isinstance(each, BarToToe)]
     return found + [from_bar(reading, way) for reading in bars]
 
 

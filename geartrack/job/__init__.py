@@ -18,7 +18,7 @@ from geartrack.job.model import (
 )
 from geartrack.job.parts import Cone, Cut, Cylinder, Fillet, Pad, Part, Rib
 from geartrack.job.read import from_other_file, job_from_dict, locate, read_job, with_changes
-from geartrack.job.readings import BarToToe, GapReading, Taken, TouchReading, WindOver
+from geartrack.job.readings import BarToToe, GapReading, Noted, Taken, TouchReading, WallReading, WindOver
 from geartrack.job.setup import Pull, Setup, Stack, TorqueReading, Turned
 from geartrack.job.shop import Amount, Shop, given
 from geartrack.job.tools import TOOLS, Tool
@@ -42,6 +42,7 @@ __all__ = [
     "Job",
     "Known",
     "Measured",
+    "Noted",
     "OldGears",
     "Pad",
     "Part",
@@ -61,6 +62,7 @@ __all__ = [
     "Trace",
     "Turned",
     "Turning",
+    "WallReading",
     "WindOver",
     "from_other_file",
     "given",

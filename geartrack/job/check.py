@@ -8,7 +8,7 @@ from typing import Any
 
 from geartrack.job.model import EITHER, Axle, Boss, Case, Gears, OldGears, Running
 from geartrack.job.parts import Cone, Cut, Cylinder, Fillet, Pad, Rib, Spanning
-from geartrack.job.readings import Taken, TouchReading, WindOver
+from geartrack.job.readings import Noted, Taken, TouchReading, WallReading, WindOver
 from geartrack.job.setup import Setup, setup_faults
 from geartrack.job.shop import Shop, shop_faults
 from geartrack.job.source import Steps
@@ -38,7 +38,8 @@ def cross_checks(tables: Mapping[str, Any]) -> list[Fault]:
         for fault in check(*(tables[name] for name in names))
     ]
     readings, running = tables.get("readings", ()), tables.get("running", Running())
-    return [*found, *_readings(readings, running), *_old_set(readings, tables.get("old_gears", OldGears()))]
+    found += [*_readings(readings, running), *_old_set(readings, tables.get("old_gears", OldGears()))]
+    return [*found, *(_walls(readings, tables["boss"]) if "boss" in tables else ())]
 
 
 def _axle(axle: Axle) -> Iterator[Fault]:
@@ -98,7 +99,15 @@ def _case(case: Case) -> Iterator[Fault]:
             yield ("case", key), f"{show_both(off.value, 'in')}, where a give or take about zero belongs", right
 
 
-def _readings(readings: Sequence[Taken | None], running: Running) -> Iterator[Fault]:
+def _walls(readings: Sequence[Noted | None], boss: Boss) -> Iterator[Fault]:
+    depth = boss.bore_depth.value
+    for number, reading in enumerate(readings):
+        if isinstance(reading, WallReading) and reading.station is not None and reading.station.value > depth:
+            right = f"0 to {show_both(depth, 'in')} in from the pinion-side end, as far as the bore runs"
+            yield ("readings", number, "station"), "there is no pilot bore there, so no wall", right
+
+
+def _readings(readings: Sequence[Noted | None], running: Running) -> Iterator[Fault]:
     for number, reading in enumerate(readings):
         steps: Steps = ("readings", number)
         if isinstance(reading, TouchReading) and running.backlash_final is None:
@@ -114,9 +123,9 @@ def _readings(readings: Sequence[Taken | None], running: Running) -> Iterator[Fa
                 yield (*steps, "notches"), "notches alone are no length", right
 
 
-def _old_set(readings: Sequence[Taken | None], old: OldGears) -> Iterator[Fault]:
+def _old_set(readings: Sequence[Noted | None], old: OldGears) -> Iterator[Fault]:
     for number, reading in enumerate(readings):
-        if reading is not None and reading.gears == "old set" and not old.teeth:
+        if isinstance(reading, Taken) and reading.gears == "old set" and not old.teeth:
             what = "read with the old set, of which nothing is given"
             yield ("readings", number, "gears"), what, 'teeth = "9/35" under [old_gears]'
 

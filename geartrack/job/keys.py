@@ -225,7 +225,7 @@ PART_KEYS: Mapping[str, Key] = MappingProxyType(
 )
 READING_KEYS: Mapping[str, Key] = MappingProxyType(
     {
-        "kind": Key('"gap"', '"gap", "hits before backlash closes", "wind-over" or "bar to toe"'),
+        "kind": Key('"gap"', '"gap", "hits before backlash closes", "wind-over", "bar to toe" or "wall"'),
         "gap": Key('{ value = "0.031 in", how = "feeler" }', "tightest gap, ring to boss, over a full turn"),
         "backlash_at_touch": Key(
             '{ value = "0.012 in", how = "dial" }', "backlash where the ring just touches the boss"
@@ -238,6 +238,11 @@ READING_KEYS: Mapping[str, Key] = MappingProxyType(
         "notches_per_turn": Key("24", "notches all round the adjuster"),
         "bar_diameter": Key('{ value = "38 mm", how = "micrometer" }', "bar through pilot bore and support bore"),
         "gauge": Key('{ value = "0.210 in", how = "telescoping gauge" }', "from the bar up to the toe of the teeth"),
+        "wall": Key('{ value = "0.310 in", how = "micrometer" }', "pilot bore to the boss's outside, on this case"),
+        "station": Key('"8 mm"', "where it was read: in from the pinion-side end; the least over the seat if left out"),
+        "clock": Key(
+            '"1 o\'clock"', "and seen from the pinion-nut end, 12 straight at the ring; all round if left out"
+        ),
         "backlash": Key('"0.008 in"', "backlash while this was read"),
         "caps_torqued": Key("true", "caps torqued while this was read"),
         "final_preload": Key("true", "side bearings at final preload while this was read"),

@@ -148,7 +148,10 @@ class Boss(Table):
 
 
 class Target(Table):
-    """The gap that is wanted at set-up, how sure the cut is to give it [%], and how much deeper the grinding may go."""
+    """The gap that is wanted at set-up, and how much deeper the grinding may go.
+
+    confidence: chance that the cut to hold the gap gives it, in percent [-].
+    """
 
     gap: Annotated[Quantity, Measure("length", 0.1, 5)] = _common("0.020 in")
     allowance: Annotated[Quantity, Measure("length", 0, 2)] = _common("0.005 in")

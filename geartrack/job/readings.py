@@ -10,17 +10,24 @@ from typing import Annotated, Literal, get_args
 from pydantic import Field, StrictBool
 
 from geartrack.job.fields import Measure
-from geartrack.job.parts import Table
+from geartrack.job.parts import Clock, Table
 from geartrack.quantity import Quantity
 
 Backlash = Annotated[Quantity, Measure("length", 0, 2)]
 Length = Annotated[Quantity, Measure("length", 0, 25)]
 
 
-class Taken(Table):
+class Noted(Table):
+    """When and by whom (initials) a reading was taken."""
+
+    date: dt.date | None = None
+    by: Annotated[str, Field(max_length=4)] = ""
+
+
+class Taken(Noted):
     """How the axle stood when a reading was taken; what is not said widens the reading.
 
-    gears: the set that was fitted; date, by: when and by whom (initials).
+    gears: the set that was fitted.
     """
 
     caps_torqued: StrictBool | None = None
@@ -67,8 +74,25 @@ class BarToToe(Taken):
     gauge: Annotated[Quantity, Measure("length", 1, 150)]
 
 
-Reading = Annotated[GapReading | TouchReading | WindOver | BarToToe, Field(discriminator="kind")]
-READINGS: Mapping[str, type[Taken]] = MappingProxyType(
+class WallReading(Noted):
+    """The wall from the pilot bore to the boss's outside, in from the pinion-side end and at a clock angle.
+
+    Without a station: the least over the bearing seat. Without a clock angle: the least all round.
+    """
+
+    kind: Literal["wall"] = "wall"
+    wall: Annotated[Quantity, Measure("length", 0.5, 50)]
+    station: Annotated[Quantity, Measure("length", 0, 150)] | None = None
+    clock: Clock | None = None
+
+    @property
+    def of_all(self) -> bool:
+        """Whether it is the least of all."""
+        return self.station is None and self.clock is None
+
+
+Reading = Annotated[GapReading | TouchReading | WindOver | BarToToe | WallReading, Field(discriminator="kind")]
+READINGS: Mapping[str, type[Noted]] = MappingProxyType(
     {kind.model_fields["kind"].default: kind for kind in get_args(get_args(Reading)[0])}
 )
 """Each kind of reading by its name in the file."""

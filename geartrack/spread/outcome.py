@@ -70,7 +70,8 @@ def simple_band(plan: Plan, gap: Gap) -> Band:
     """The band of the straight sum alone, the bounds of the gap as calculated added at its ends."""
     worst = _widened(straight_sum(plan, gap.nominal_mm), gap)
     load = worst_case(lambda toward: -sum(toward.values()), running_load(plan), 0.0)
-    return Band(worst.low, worst.high, worst.shares, gap.nominal_mm, worst, worst.low + load.low, worst.low)
+    ends = worst.low + load.low, worst.low
+    return Band(worst.low, worst.high, worst.shares, gap.nominal_mm, worst, *ends, flagged=plan.flagged)
 
 
 def placed_by_draws(plan: Plan, sampling: Sampling) -> tuple[Plan, Posterior]:
@@ -109,7 +110,7 @@ def drawn_band(plan: Plan, gap: Gap, target_mm: float, found: Posterior, samplin
         high_error=high.high_error,
         draws=sampling.count,
         effective=found.effective,
-        flagged=found.flagged,
+        flagged=plan.flagged + found.flagged,
     )
 
 

@@ -156,7 +156,7 @@ class _Model:
                 near = get_close_matches(name, self.plan.inputs, n=1)
                 right = f"was {near[0]} meant?" if near else "a name as check --inputs --json lists it"
                 raise refuse("correlated", f"there is no input {name[:40]!r} in this job", right)
-        return tuple(Correlation(each.first, each.second, each.by) for each in self.plan.job.correlated)
+        return tuple(Correlation(each.first, each.second, each.by) for each in self.plan.correlated)
 
     @cached_property
     def inputs(self) -> dict[str, Quantity]:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from geartrack.assembly import Assembly, Plan, closer_by
+from geartrack.assembly import Assembly, Plan, closer_by, wall_spread
 from geartrack.clearance import Gap
-from geartrack.inputs import minimum_wall_start, wall_spread_mm
+from geartrack.inputs import minimum_wall_start
 from geartrack.job import Job
 from geartrack.materials import FACTS, Material
 from geartrack.quantity import Quantity
@@ -29,9 +29,9 @@ def cuts_for(chosen: Plan, now: Assembly, gap: Gap, found: Band, minimum: Quanti
     job, grown = chosen.job, closer_by(chosen)
     wanted = clearances(job.target.gap.value, gap.nominal_mm, found, found.hold_low)
     least_mm, target_mm, hold_mm = (clearance + grown for clearance in wanted)
-    spread = wall_spread_mm(job, chosen.inputs["boss.readings"].reach)
     sure_mm = max(hold_mm, hold_mm + found.hold_low - found.low)
     walls = [wall_left(now.boss, now.section, clearance) for clearance in (least_mm, target_mm, sure_mm)]
+    spread = wall_spread(chosen, walls[1].clock)
     stop = stop_clearance(
         now.boss,
         now.section,

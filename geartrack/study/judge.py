@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from math import degrees
+from math import atan2, degrees, hypot
 
-from geartrack.assembly import Assembly, Plan, assemble, for_pair, plan
+from geartrack.assembly import Assembly, Plan, assemble, for_pair, plan, wall_spread, walls_read
 from geartrack.boss.scan.from_scan import Scanned, disagreements
 from geartrack.boss.stations import CLOCK_STEP_LIMIT, STATION_STEP_LIMIT_MM, reading_steps_at
 from geartrack.clearance import Gap, boss_gap
+from geartrack.frame import oclock
 from geartrack.gearset.blank import ESTIMATED
 from geartrack.gearset.teeth import ToothPair
-from geartrack.inputs import wall_spread_mm
+from geartrack.inputs import bench_reading
 from geartrack.job import Job
 from geartrack.materials import FACTS, Material
 from geartrack.quantity import Origin, Quantity
@@ -50,7 +51,9 @@ THE_GAP_AGAIN = (
     "the gap once more, by feeler or solder: caps torqued, final bearings and preload, backlash written down"
 )
 THE_GAP = "the gap itself, by feeler or solder, at final backlash over a full turn"
-FIRST = (MORE_OF_THE_BOSS, THE_UNSEEN, THE_SEAT, THE_GAP_AGAIN, ANOTHER_CASE)  # nothing else settles before these
+THE_WALLS_AGAIN = "the walls once more, bore to outside, each with its clock angle and how far in it was read"
+FIRST = (MORE_OF_THE_BOSS, THE_UNSEEN, THE_SEAT, THE_WALLS_AGAIN, THE_GAP_AGAIN, ANOTHER_CASE)
+"""Nothing else settles before these."""
 WORTH_READING_MM = 0.03  # a reading that narrows the range by less will not settle it; the gap itself will
 
 
@@ -116,6 +119,8 @@ def next_reading(chosen: Plan, found: Range, place: Place) -> str | None:
         return THE_UNSEEN
     if _contradicted(chosen):
         return THE_SEAT
+    if chosen.flagged:
+        return THE_WALLS_AGAIN
     if _steps_too_wide(chosen, place):
         return MORE_OF_THE_BOSS
     if job.case.measured != "this case":
@@ -132,8 +137,10 @@ def next_reading(chosen: Plan, found: Range, place: Place) -> str | None:
 
 def _thinnest_now(chosen: Plan, before: Wall) -> float:
     scallop = chosen.job.case.wall_in_old_scallop
-    modelled = before.before_mm - wall_spread_mm(chosen.job, chosen.inputs["boss.readings"].reach)
-    return min(modelled, scallop.low) if scallop else modelled
+    everywhere = () if chosen.flagged else (each for _, each in walls_read(chosen.job) if each.of_all)
+    least = [bench_reading(each.wall).low for each in everywhere]
+    thinnest = min(least, default=before.before_mm - wall_spread(chosen, before.before_clock))
+    return min(thinnest, scallop.low) if scallop else thinnest
 
 
 def _bore_fault(job: Job) -> str:
@@ -151,8 +158,9 @@ def _reading_needed(chosen: Plan, found: Band, place: Place) -> str | None:
     if chosen.placement.disagreement:
         return chosen.placement.disagreement
     if found.flagged:
-        these = " and ".join(dict.fromkeys(found.flagged))
-        return f"{these} does not go with the rest of the job: was it read or typed wrong, or is it another case?"
+        these = list(dict.fromkeys(found.flagged))
+        goes = f"{' and '.join(these)} {'do' if len(these) > 1 else 'does'} not go with the rest of the job"
+        return f"{goes}: was it read or typed wrong, or is it another case?"
     if found.draws and found.effective < FEW_EFFECTIVE:
         return "the readings together leave too little of what was expected: read them again"
     if _unseen(chosen, place):
@@ -216,6 +224,17 @@ def alternatives(chosen: Plan, now: Assembly, verdict: Verdict, minimum: Quantit
     return tuple(found)
 
 
+def _outside(chosen: Plan) -> tuple[str, ...]:
+    """Where the walls read put the boss's outside, in words."""
+    grown, across, toward = chosen.outside
+    if not any(chosen.outside):
+        return ()
+    units, aside = chosen.job.units, hypot(across, toward)
+    size = f"{show_both(abs(grown), units)} {'further out' if grown > 0 else 'further in'} than drawn"
+    where = f"{show_both(aside, units)} off centre to {oclock(atan2(across, toward))}"
+    return (f"by the walls read the boss's outside stands {size}, {where}",)
+
+
 def notes(chosen: Plan, now: Assembly, gap: Gap, pinion: Gap) -> tuple[str, ...]:
     """What must be said beside the numbers."""
     job, axle = chosen.job, chosen.job.axle
@@ -229,6 +248,7 @@ def notes(chosen: Plan, now: Assembly, gap: Gap, pinion: Gap) -> tuple[str, ...]
         said.append("the hand of the axle is not given: places may lie on either side, and the closer side is answered")
     if chosen.placement.disagreement:
         said.append(chosen.placement.disagreement)
+    said += _outside(chosen)
     said += missing(job)
     if pinion.lower_mm <= 0:
         said.append("the pinion's toe end runs into the boss's end face: check the pinion's length and the end face")

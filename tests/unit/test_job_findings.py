@@ -227,7 +227,7 @@ ONE_FAULT = [
     ),
     (
         {"readings": [{"gap": "1 mm"}]},
-        "key readings 1.kind: not given; one of gap, hits before backlash closes, wind-over, bar to toe",
+        "key readings 1.kind: not given; one of gap, hits before backlash closes, wind-over, bar to toe, wall",
     ),
     (
         {"readings": [{"kind": "gap", "gap": "1 mm"}, {"kind": "gap"}]},
@@ -262,6 +262,22 @@ ONE_FAULT = [
     (
         {"readings": [{"kind": "wind-over", "notches": 3, "thread_pitch": "1.5 mm"}]},
         "key readings 1.notches: notches alone are no length; thread_pitch = ",
+    ),
+    ({"readings": [{"kind": "wall"}]}, "key readings 1.wall: not given; such as wall = {"),
+    ({"readings": [{"kind": "wall", "wall": "0 mm"}]}, "key readings 1.wall: 0 mm is out of range; between"),
+    (
+        {"readings": [{"kind": "wall", "wall": "8 mm", "station": "60 mm"}]},
+        "key readings 1.station: there is no pilot bore there, so no wall; 0 to ",
+    ),
+    ({"readings": [{"kind": "wall", "wall": "8 mm", "clock": "13 o'clock"}]}, "key readings 1.clock: "),
+    (
+        {"readings": [{"kind": "wall", "wall": {"value": "8 mm", "how": "caliper", "give_or_take": "0 mm"}}]},
+        "key readings 1.wall: no reading gives or takes nothing; ",
+    ),
+    ({"readings": [{"kind": "wall", "wall": "8 mm +/- -0.1 mm"}]}, "key readings 1.wall: '-0.1 mm' is below zero"),
+    (
+        {"readings": [{"kind": "wall", "wall": "8 mm", "gears": "old set"}]},
+        "key readings 1.gears: unknown key 'gears'",
     ),
     ({"readings": [7]}, "key readings 1: 7 is not a table"),
     ({"readings": {"kind": "gap"}}, "key readings: is not a list of tables; a heading [[readings]] to each"),
