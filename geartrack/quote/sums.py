@@ -34,6 +34,10 @@ class Counting:
         tax = (rates.tax_percent or Decimal(0)) / 100
         return cls(rate_of(rates)[0], minimum(rates)[0], tax, unit, max(rates.round_to or unit, unit))
 
+    def up(self, value: Decimal, least_step: Decimal = Decimal(0)) -> Decimal:
+        """A sum as it is charged: up to the next step, with the currency's decimals."""
+        return up_to_step(value, max(self.step, least_step)).quantize(self.unit)
+
     def taxed(self, net: Three) -> tuple[Three, Three]:
         """The tax on a sum, and what rounding up adds to both together."""
         tax = net.times(fixed(self.tax)).rounded(self.unit)
@@ -53,7 +57,7 @@ def sums(name: str, lines: Sequence[Line], count: Counting) -> Sums:
     charged = hours + up_to_minimum(hours, count.least_hours) if labour else hours
     total = net + tax + rounding
     chances = chances_of([Way(Decimal(1), sum_of(lines, count), total.low, total.high)], count)
-    ceiling = up_to_step(chances.p90, max(count.step, WHOLE))
+    ceiling = count.up(chances.p90, WHOLE)
     return Sums(name, charged, money, top_up, net, tax, rounding, total, chances, ceiling)
 
 
@@ -69,6 +73,6 @@ def sum_of(lines: Sequence[Line], count: Counting) -> Moments:
 def chances_of(ways: Sequence[Way], count: Counting) -> Chances:
     """Over the ways a job may go, by their chances; each counted up as a total is."""
     low, high = (pick(way_end) for pick, way_end in ((min, [w.low for w in ways]), (max, [w.high for w in ways])))
-    ends = [min(max(up_to_step(percentile(ways, level), count.step), low), high) for level in LEVELS]
+    ends = [min(max(count.up(percentile(ways, level)), low), high) for level in LEVELS]
     mean = sum((way.chance * min(max(way.sum.mean, way.low), way.high) for way in ways), start=Decimal(0))
     return Chances(ends[0], ends[1], ends[2], mean.quantize(count.unit))
