@@ -1,7 +1,9 @@
 """Invented shops with invented axles: the true gap, and the job that each shop's readings make of it.
 
 Truth is drawn from the spreads that the package itself states, the gear model's own error among them (DESIGN 5), and
-readings from the spreads of their tools. The boss is the plain cylinder of the sketch case.
+readings from the spreads of their tools; by numpy's own generator, not by the package's draws, and worked one axle at a
+time, not many at once. The boss is the plain cylinder of the sketch case. An axle whose readings no bench could take (a
+feeler that does not go in, numbers that the package refuses) is passed over by what was read, never by the truth.
 """
 
 from __future__ import annotations
@@ -21,10 +23,12 @@ from geartrack.frame import Hand
 from geartrack.gearset.place import ADJUSTER_TRAVEL
 from geartrack.gearset.teeth import one_pair
 from geartrack.job import TOOLS, Job, job_from_dict
-from geartrack.spread.draws import SIGMAS, drawn
+from geartrack.quantity import Quantity, Shape
+from geartrack.spread.draws import SIGMAS
 
 PAIRS = ("11/40", "9/35", "10/41", "9/41", "8/39", "7/35", "7/36", "7/38", "6/35")
 OLD_PAIRS = ("13/40", "12/41", "11/40", "11/41", "10/41", "9/37", "9/35")
+THINNEST_MM = 0.04  # feeler
 STOOD = {"caps_torqued": True, "final_preload": True, "bearings": "final", "backlash": "0.008 in"}
 
 
@@ -84,9 +88,7 @@ def _invented(shop: Shop, rng: np.random.Generator) -> Axle:
             "back_face_from": "this set",
         }
     if shop.gap:
-        if read_gap <= 0.05:
-            raise GeartrackError("no feeler goes in")
-        readings.append({"kind": "gap", "gap": _read(read_gap, shop.gap, rng)} | STOOD)
+        readings.append({"kind": "gap", "gap": _gap_read(read_gap, shop.gap, rng)} | STOOD)
     if shop.old_gap:
         shared = {name: value for name, value in values.items() if name.startswith(("axle.", "boss.", "case."))}
         old, old_values = _truth(_document(shop, old_pair), old_pair, shared, rng)
@@ -94,9 +96,7 @@ def _invented(shop: Shop, rng: np.random.Generator) -> Axle:
         travel = ADJUSTER_TRAVEL.spread / SIGMAS * rng.normal()
         old_height = back_face + travel - _tips(old, old_values)
         old_gap = _gap(old, old_values)
-        if old_gap <= 0.05:
-            raise GeartrackError("no feeler goes in")
-        readings.append({"kind": "gap", "gap": _read(old_gap, shop.old_gap, rng), "gears": "old set"} | STOOD)
+        readings.append({"kind": "gap", "gap": _gap_read(old_gap, shop.old_gap, rng), "gears": "old set"} | STOOD)
         document["old_gears"] = {"teeth": old_pair, "toe_height": _read(old_height, "depth micrometer", rng)}
         measured.setdefault("toe_height", _read(back_face - tips, "depth micrometer", rng))
     if readings:
@@ -120,9 +120,17 @@ def _document(shop: Shop, pair: str) -> dict[str, Any]:
 
 def _truth(document: Mapping[str, Any], pair: str, shared: Mapping[str, float], rng: np.random.Generator) -> Any:
     made = plan(job_from_dict(document, Path(), "truth"), one_pair(pair), Hand.BELOW)
-    scores = {name: rng.normal(size=1) for name in made.inputs}
-    values = {name: float(drawn(quantity, scores[name])[0]) for name, quantity in made.inputs.items()}
-    return made, values | shared
+    return made, {name: _true(quantity, rng) for name, quantity in made.inputs.items()} | shared
+
+
+def _true(quantity: Quantity, rng: np.random.Generator) -> float:
+    """A value by the meaning of a quantity's limits: even between them, or half a normal of 2 sigma to either side,
+    each as likely as it is wide."""
+    below, above = quantity.value - quantity.low, quantity.high - quantity.value
+    if quantity.shape is Shape.UNIFORM:
+        return float(rng.uniform(quantity.low, quantity.high))
+    side = -below if rng.uniform() * (below + above) < below else above
+    return float(quantity.value + side / SIGMAS * abs(rng.normal()))
 
 
 def _tips(made: Any, values: Mapping[str, float]) -> float:
@@ -133,6 +141,13 @@ def _tips(made: Any, values: Mapping[str, float]) -> float:
 def _gap(made: Any, values: Mapping[str, float]) -> float:
     stands = assemble(made, values)
     return boss_gap(stands.boss, stands.section).nominal_mm - closer_by(made, values)
+
+
+def _gap_read(true_mm: float, tool: str, rng: np.random.Generator) -> dict[str, str]:
+    shown = _read(true_mm, tool, rng)
+    if float(shown["value"].split()[0]) <= THINNEST_MM:
+        raise GeartrackError("no feeler goes in")
+    return shown
 
 
 def _read(value: float, tool: str, rng: np.random.Generator) -> dict[str, str]:

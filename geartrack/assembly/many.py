@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from geartrack.allowances import backlash_factor, runout_corners
 from geartrack.assembly.bodies import DESIGN, SEATED, design, measured, placed_boss, seat
+from geartrack.assembly.ladder import Index, Ladder
 from geartrack.assembly.model import MODEL, NO_VALUES, WEIGHED, Plan
 from geartrack.assembly.walls import outside_in_place
 from geartrack.boss.mesh import PlacedBoss
@@ -27,6 +28,7 @@ _EDGES = np.array([0.0, 0.15, 0.35, 0.6, 1.0, 1.5, 2.5])  # edge breaks that get
 _FEW_EDGES = np.array([0.0, 0.35, 1.0, 2.5])
 _FACET_MM = 0.004  # round faces may stand out this much beyond the facets of these meshes; the lower bound counts it
 _ROUGH_MM = 0.02
+_WATCHED = 64  # rows, about, that are worked with every mesh, to see how straight the gap runs between meshes
 
 
 @dataclass(frozen=True, eq=False)
@@ -78,42 +80,60 @@ class Many:
     ) -> tuple[Array, Array]:
         """Certified bounds (n,), (n,) of the set-up gaps [mm]; see `sections` for heights (n,) [mm].
 
+        Between edge breaks that have a mesh the gap is taken to run straight, and by how much that may miss is counted.
         as_read: with the backlash at its own value, as readings against the boss are worked.
         """
-        at_nodes = self._at_nodes(_EDGES, self.sections(heights, as_read=as_read), tolerance_mm)
-        (low, _), (_, high), _ = at_nodes
+        corners = self.sections(heights, as_read=as_read)
+        low, high, missed = self._between(_EDGES, np.arange(self.count), corners, tolerance_mm)
+        return low - missed, high + missed
+
+    def gaps_of(self, cut: Prepared, heights: Array | None = None) -> tuple[Array, Array]:
+        """Certified bounds (n,), (n,) of the set-up gaps [mm] to one mesh in place of the boss; see `gaps`."""
+        low, high = batch_gap(cut, self.sections(heights), self.shifts())
         closer = self.of("case.outside_size") + self.of("boss.readings")
         return low - closer, high - closer
 
     def rough_gaps(self, heights: Array) -> Array:
         """Set-up gaps (n,) [mm] at heights (n,) [mm] as readings are worked: `as_read`, and to 0.02 mm only."""
-        corners = self.sections(heights, as_read=True)
-        (low, high), (low_next, high_next), share = self._at_nodes(_FEW_EDGES, corners, _ROUGH_MM)
-        middle = (1 - share) * (low + high) / 2 + share * (low_next + high_next) / 2
-        found: Array = middle - self.of("case.outside_size") - self.of("boss.readings")
-        return found
+        return self._along_height(heights)
 
-    def _at_nodes(
-        self, places: Array, corners: Array, tolerance_mm: float
-    ) -> tuple[tuple[Array, Array], tuple[Array, Array], Array]:
-        """Bounds (n,), (n,) with the next sharper mesh and with the next blunter one, and how far between them each
-        edge break lies (n,), from 0 to 1."""
-        edge, shifts = np.maximum(self.of("boss.edge_break"), 0.0), self._shifts()
+    @cached_property
+    def _along_height(self) -> Ladder:
+        def gaps(heights: Array, rungs: Index, rows: Index) -> Array:
+            corners = np.concatenate([self.sections(each, as_read=True) for each in heights])
+            low, high, _ = self._between(_FEW_EDGES, rows, corners[rungs * self.count + rows], _ROUGH_MM)
+            found: Array = (low + high) / 2
+            return found
+
+        return Ladder(gaps)
+
+    def _between(self, places: Array, rows: Index, corners: Array, tolerance_mm: float) -> tuple[Array, Array, Array]:
+        """Bounds (p,), (p,) for rows (p,) and their corners (p, 8, 2) [mm], straight between those with the next
+        sharper and the next blunter mesh, and by how much the straight line may miss (p,) [mm]: what one twice as long
+        misses, at most, over some of the rows."""
+        edge, shifts = np.maximum(self.of("boss.edge_break")[rows], 0.0), self.shifts()[rows]
         nodes = _nodes(self.plan.inputs["boss.edge_break"], edge, places)
         edge = np.minimum(edge, nodes[-1])
         place = np.searchsorted(nodes, edge, side="right") - 1
         after = np.where(edge > nodes[place], place + 1, place)
+        watched = np.zeros(len(rows), bool)
+        if (after > place).any():
+            watched[:: max(1, len(rows) // _WATCHED)] = True
         tolerances = replace(TOLERANCES, gap_mm=tolerance_mm)
-        sharper, blunter = np.empty((2, self.count)), np.empty((2, self.count))
+        sharper, blunter, seen = np.empty((2, len(rows))), np.empty((2, len(rows))), []
         for i, node in enumerate(nodes):
-            rows = np.flatnonzero((place == i) | (after == i))
-            if len(rows):
-                found = np.array(self._at(node, corners[rows], shifts[rows], tolerances))
-                at, on = place[rows] == i, after[rows] == i
-                sharper[:, rows[at]], blunter[:, rows[on]] = found[:, at], found[:, on]
+            of = np.flatnonzero((place == i) | (after == i) | watched)
+            if len(of):
+                found = np.array(self._at(node, corners[of], shifts[of], tolerances))
+                at, on = place[of] == i, after[of] == i
+                sharper[:, of[at]], blunter[:, of[on]] = found[:, at], found[:, on]
+                seen.append(found[:, watched[of]].mean(axis=0))
         step = nodes[after] - nodes[place]
-        share = np.divide(edge - nodes[place], step, out=np.zeros(self.count), where=step > 0)
-        return (sharper[0], sharper[1]), (blunter[0], blunter[1]), share
+        share = np.divide(edge - nodes[place], step, out=np.zeros(len(rows)), where=step > 0)
+        closer = (self.of("case.outside_size") + self.of("boss.readings"))[rows]
+        low, high = (1 - share) * sharper + share * blunter - closer
+        missed = edge_steps_missed(nodes, np.array(seen))[place] if watched.any() else share
+        return low, high, np.where(share > 0, missed, 0.0)
 
     def _at(self, edge_mm: float, corners: Array, shifts: Array, tolerances: Tolerances) -> tuple[Array, Array]:
         placed = placed_boss(
@@ -123,7 +143,7 @@ class Many:
         low, high = batch_gap(_prepared(placed), corners, shifts, tolerances=tolerances)
         return low - placed.mesh.short_mm, high + placed.mesh.proud_mm
 
-    def _shifts(self) -> Array:
+    def shifts(self) -> Array:
         """How far each boss stands from its own place (n, 3), axle frame [mm]."""
         own, side = {name: self.of(name) for name in SEATED}, self.plan.hand.sign
         at = seat(self.plan, NO_VALUES)
@@ -140,14 +160,25 @@ class Many:
 
 
 def _nodes(edge: Quantity, values: Array, places: Array) -> Array:
-    """Edge breaks [mm] of the meshes that stand for all: a broken edge only takes metal away, so a gap lies between
-    those of the next sharper and the next blunter one. Exact ones where the values are few."""
+    """Edge breaks [mm] of the meshes that stand for all; exact ones where the values are few."""
     few: Array = np.unique(values)
     if len(few) <= len(places):
         return few
     up, down = (edge.high - edge.value) * places, (edge.low - edge.value) * places
     nodes: Array = np.unique(np.maximum(edge.value + np.concatenate([up, down]), 0.0))
     return nodes
+
+
+def edge_steps_missed(nodes: Array, gaps: Array) -> Array:
+    """How far gaps (k, m) [mm] at k edge breaks lie off the straight line past the one before and the one after, at
+    most over the m, either side of each step between edge breaks (k - 1,) [mm]."""
+    if len(nodes) < 3:
+        return np.full(len(nodes), float(np.ptp(gaps, axis=0).max()))
+    share = ((nodes[1:-1] - nodes[:-2]) / (nodes[2:] - nodes[:-2]))[:, None]
+    off = np.abs((1 - share) * gaps[:-2] + share * gaps[2:] - gaps[1:-1]).max(axis=1)
+    ends = np.concatenate([off[:1], off, off[-1:]])
+    found: Array = np.append(np.maximum(ends[:-1], ends[1:]), 0.0)
+    return found
 
 
 @lru_cache(maxsize=40)

@@ -21,7 +21,7 @@ from geartrack.spread.heights import GapAt, Seen, Told, Toward, draw_heights, no
 
 OLD = "old."
 _SCORE, _OLD_SCORE = "score of the toe tips", "score of the old toe tips"
-_APPROACHES, _SCOUTS = 3, 512  # times that draws are moved toward the readings, and how many draws look where to
+_APPROACHES, _SCOUTS = 2, 256  # times that draws are moved toward the readings, and how many draws look where to
 _STEP_MM = 0.2  # how far heights move for a slope
 _BEYOND = 0.0005  # a reading with less than this of the draws to one side of it does not go with the rest
 

@@ -5,6 +5,7 @@ import pytest
 from demo import demo_job
 
 from geartrack.assembly import WEIGHED, assemble, closer_by, many, plan
+from geartrack.assembly.many import edge_steps_missed
 from geartrack.clearance import boss_gap
 from geartrack.frame import Hand
 from geartrack.gearset.teeth import one_pair
@@ -34,7 +35,7 @@ def test_row_by_row_they_are_one_assembly(name, hand):
         shift = closer_by(made, own)
         assert low[i] <= gap.upper_mm - shift
         assert high[i] >= gap.lower_mm - shift
-        assert high[i] - low[i] < 0.06  # an edge break lies between those of two meshes, a tenth apart at the most
+        assert high[i] - low[i] < 0.012  # the search, the facets, and how straight the gap runs from mesh to mesh
 
 
 def test_heights_given_stand_in_for_the_plan_s_own():
@@ -60,3 +61,25 @@ def test_a_draw_that_makes_no_gear_set_is_said():
     made = planned("measure")
     values = {"gears.pinion_spiral": np.radians([50.0, 89.0])}
     assert many(made, values, 2).made.tolist() == [True, False]
+
+
+def test_where_the_nearest_place_jumps_with_the_edge_break_the_bounds_still_hold():
+    """Closed form: min(0.3 e, 0.2) is straight in the edge break e but for its bend at 0.667, between two meshes."""
+    nodes = np.array([0.0, 0.25, 0.5, 0.9, 1.5])
+    gaps = np.minimum(0.3 * nodes, 0.2)[:, None]
+    edge = np.linspace(0, 1.49, 300)
+    place = np.searchsorted(nodes, edge, side="right") - 1
+    missed = edge_steps_missed(nodes, gaps)[place]
+    straight = np.interp(edge, nodes, gaps[:, 0])
+    assert (np.abs(straight - np.minimum(0.3 * edge, 0.2)) <= missed + 1e-12).all()
+    assert missed[edge < 0.25].max() == pytest.approx(0.0, abs=1e-12)
+
+
+def test_readings_are_worked_as_the_gap_itself_is():
+    made = planned("measure")
+    values = draw(made.inputs, count=256)
+    worked = many(made, values, 256)
+    for down in (0.0, -0.4, 0.13):
+        heights = worked.toe_tips + down
+        low, high = worked.gaps(heights, as_read=True)
+        assert worked.rough_gaps(heights) == pytest.approx((low + high) / 2, abs=0.03)
