@@ -14,6 +14,7 @@ from geartrack.words import metal
 
 TONES = ("#f8e3d3", "#eeb993", "#d98647", "#aa561c", "#6b2f08")
 HATCHES = ("", "/", "///", "xx", "xxxx")
+TOO_CLOSE = "closer than\nwanted"
 
 
 def shown(answer: Answer) -> Relief | None:
@@ -30,7 +31,7 @@ def depth_given(answer: Answer) -> bool:
 
 def cut_words(answer: Answer) -> str:
     """What the hatched metal is called."""
-    return f"{metal(answer)}\nto remove" if answer.verdict.grinds and shown(answer) else "closer than\nwanted"
+    return f"{metal(answer)}\nto remove" if answer.verdict.grinds and shown(answer) else TOO_CLOSE
 
 
 def levels(depth_mm: Array, units: Units) -> Array:

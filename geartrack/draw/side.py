@@ -13,9 +13,10 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points
 
 from geartrack.draw import ink, outline
-from geartrack.draw.depths import cut_words, shown
+from geartrack.draw.depths import TOO_CLOSE, cut_words, shown
 from geartrack.frame import Array, meridian
 from geartrack.study.answer import Answer
+from geartrack.study.glance import Glance
 from geartrack.sweep import grown
 from geartrack.tolerances import TOLERANCES
 from geartrack.units import Units, show_both
@@ -42,7 +43,7 @@ class _Shapes:
     on_ring: Spot
 
 
-def _shapes(answer: Answer) -> _Shapes:
+def _shapes(answer: Answer | Glance) -> _Shapes:
     x, y, _ = answer.gap.point
     section = outline.across_ring_axis(answer.boss, float(np.arctan2(y, x)))
     wanted = outline.polygon(grown(answer.section, answer.target_mm, arc_segments=TOLERANCES.arc_segments))
@@ -88,8 +89,11 @@ def side_view(ax: Axes, answer: Answer, units: Units) -> Axes:
     return ax
 
 
-def near_view(ax: Axes, answer: Answer, units: Units) -> Axes:
-    """The nearest place enlarged: the gap with its size, the line the wanted gap asks for, the metal to remove."""
+def near_view(ax: Axes, answer: Answer | Glance, units: Units) -> Axes:
+    """The nearest place enlarged: the gap with its size, the line the wanted gap asks for, the metal to remove.
+
+    Of a glance, for which nothing is decided, what is closer than wanted is shown and no more.
+    """
     shapes, half = _shapes(answer), _reach(answer)
     (r, z), (ring_r, ring_z) = shapes.on_boss, shapes.on_ring
     middle_r, middle_z = (r + ring_r) / 2, (z + ring_z) / 2
@@ -117,7 +121,8 @@ def near_view(ax: Axes, answer: Answer, units: Units) -> Axes:
     by_boss = sorted(covered, key=lambda corner: shapes.boss.distance(_spot(ax, corner)))
     seen = view.intersection(shapes.cut).difference(shapes.ring)
     if not seen.is_empty:
-        ink.point_out(ax, cut_words(answer), _inside(seen), by_boss[0], on=ink.BOSS["facecolor"])
+        words = cut_words(answer) if isinstance(answer, Answer) else TOO_CLOSE
+        ink.point_out(ax, words, _inside(seen), by_boss[0], on=ink.BOSS["facecolor"])
     ink.ruled(ax, units, ACROSS, UPWARD)
     ink.scale_bar(ax, units, (by_boss[-1][0], 0.92 if by_boss[-1][1] > 0.5 else 0.04))
     return ax
@@ -148,7 +153,7 @@ def _name_edges(ax: Axes, answer: Answer, off_mm: float) -> None:
         ink.say(ax, x, y, name, ha=across, va=up, on="none", color=ink.SOFT)
 
 
-def _name_seen_edges(ax: Axes, answer: Answer, view: BaseGeometry, half: float) -> None:
+def _name_seen_edges(ax: Axes, answer: Answer | Glance, view: BaseGeometry, half: float) -> None:
     """Zones of the ring's outline by name along what is seen of them, inside the ring."""
     for name, start, end, out in _edges(answer, _NAMED_NEAR):
         seen = view.intersection(LineString([start, end]))
@@ -159,7 +164,7 @@ def _name_seen_edges(ax: Axes, answer: Answer, view: BaseGeometry, half: float) 
             ink.say(ax, x, y, name, rotation=turn, rotation_mode="anchor", on="none")
 
 
-def _edges(answer: Answer, names: tuple[str, ...]) -> Iterator[tuple[str, Array, Array, Array]]:
+def _edges(answer: Answer | Glance, names: tuple[str, ...]) -> Iterator[tuple[str, Array, Array, Array]]:
     """The longest edge of each named zone of the ring: name, start, end, outward normal."""
     starts, ends = answer.section.points, np.roll(answer.section.points, -1, axis=0)
     lengths = np.hypot(*(ends - starts).T)
@@ -171,14 +176,14 @@ def _edges(answer: Answer, names: tuple[str, ...]) -> Iterator[tuple[str, Array,
             yield name, starts[i], ends[i], np.array([along[1], -along[0]])
 
 
-def _reach(answer: Answer) -> float:
+def _reach(answer: Answer | Glance) -> float:
     """Half the width of the enlarged view [mm]."""
-    relief = shown(answer)
+    relief = shown(answer) if isinstance(answer, Answer) else None
     largest = max(abs(answer.gap.lower_mm), answer.target_mm, relief.depth_max_mm if relief else 0.0)
     return float(np.clip(4.0 * largest, 1.5, 12.0))
 
 
-def _gap_words(answer: Answer, units: Units) -> str:
+def _gap_words(answer: Answer | Glance, units: Units) -> str:
     words = _two_lines(f"gap\n{show_both(answer.gap.lower_mm, units, rounding='down')}")
     return f"{words}\ntouches" if answer.gap.lower_mm < 0 else words
 

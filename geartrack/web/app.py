@@ -61,6 +61,7 @@ def _routes() -> list[Route | Mount]:
         post("/open", pages_start.open_file),
         get("/job/{draft}", pages_job.job),
         post("/job/{draft}", pages_job.change_job),
+        get("/job/{draft}/answer", pages_job.answer),
         get("/job/{draft}/sure", pages_job.sure),
         post("/job/{draft}/undo", pages_job.undo),
         post("/job/{draft}/redo", pages_job.redo),

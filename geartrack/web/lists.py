@@ -138,6 +138,15 @@ def with_pair(document: Mapping[str, Any], teeth: str) -> dict[str, Any]:
     return new
 
 
+def for_ratios(document: Mapping[str, Any]) -> dict[str, Any]:
+    """What a comparison of tooth pairs rests on: the document without what is one set's own, or only the shop's."""
+    own = document.get("gears")
+    gears = own if isinstance(own, Mapping) else {}
+    kept = {key: gears[key] for key in (*_OF_ANY_SET, "teeth") if key in gears}
+    rest = {key: value for key, value in document.items() if key not in ("readings", "setup", "shop", "note", "name")}
+    return rest | {"name": "ratios", "gears": kept}
+
+
 def boss_from(document: Mapping[str, Any]) -> str:
     """What gives the boss, in words; "" where its parts do."""
     boss = document.get("boss")

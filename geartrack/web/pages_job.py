@@ -29,9 +29,16 @@ async def job(request: Request) -> Response:
     return await _screen(request, draft, "job.html", draws=draws)
 
 
+async def answer(request: Request) -> Response:
+    """The answer with low to high by the straight sum, or by draws where these are there already."""
+    return await _screen(request, draft_of(request), "answer.html", draws=False)
+
+
 async def sure(request: Request) -> Response:
     """The answer with low to high by draws, when it is there."""
-    return await _screen(request, draft_of(request), "answer.html", draws=True)
+    whole = await _screen(request, draft_of(request), "answer.html", draws=True)
+    whole.headers["hx-trigger"] = "worked"  # what rests on it is asked for again
+    return whole
 
 
 @change
@@ -84,7 +91,7 @@ async def _after(request: Request, draft: Draft, number: int, document: Mapping[
     except Conflict as fault:
         return _conflict(request, fault)
     if is_live(request):
-        return await _screen(request, draft, "answer.html", draws=False)
+        return await _glance(request, draft)
     return see(request, f"/job/{draft.id}")
 
 
@@ -99,6 +106,20 @@ def seen(typed: Mapping[str, str]) -> int:
     if not re.fullmatch(r"\d{1,9}", text):
         raise refuse("revision", "the form does not say which state it was made from", "load the page again")
     return int(text)
+
+
+async def _glance(request: Request, draft: Draft) -> Response:
+    """What is there at once; a piece of it asks for the rest. Where nothing can be worked out: the whole answer."""
+    bench, document = bench_of(request), draft.now.document
+    if bench.has(work.answer, document, True) is None:
+        try:
+            found = await bench.run(work.glanced, draft.id, document, lane="quick")
+            return page(request, "glance.html", draft=draft, revision=draft.now.number, glance=found)
+        except InputError:
+            pass  # said with its fields by the answer
+    whole = await _screen(request, draft, "answer.html", draws=False)
+    whole.headers.update({"hx-retarget": "#answer", "hx-reswap": "outerHTML"})
+    return whole
 
 
 async def _screen(request: Request, draft: Draft, template: str, *, draws: bool) -> Response:
@@ -135,7 +156,10 @@ async def figure(request: Request) -> Response:
     bench, name = bench_of(request), request.path_params["name"]
     document = bench.drafts.revision(request.path_params["draft"], int(request.path_params["revision"])).document
     if name == "ratios":
-        _, svg = await bench.run(work.ratios, request.path_params["draft"], document, lane="heavy")
+        shared = lists.for_ratios(document)
+        _, svg = await bench.run(work.ratios, request.path_params["draft"], shared, lane="heavy")
+    elif name == "glance":
+        svg = (await bench.run(work.glanced, request.path_params["draft"], document, lane="quick")).near
     else:
         drawn = bench.has(work.answer, document, True)
         found = drawn or await bench.worked(request.path_params["draft"], document, draws=False)
@@ -148,7 +172,8 @@ async def figure(request: Request) -> Response:
 async def ratios(request: Request) -> Response:
     """The comparison of tooth pairs."""
     draft = draft_of(request)
-    view, _ = await bench_of(request).run(work.ratios, draft.id, draft.now.document, lane="heavy")
+    document = lists.for_ratios(draft.now.document)
+    view, _ = await bench_of(request).run(work.ratios, draft.id, document, lane="heavy")
     return page(request, "ratios.html", table=view, draft=draft, revision=draft.now.number)
 
 

@@ -17,12 +17,15 @@ from geartrack.errors import refuse
 from geartrack.job import Job, job_from_dict
 from geartrack.job.borrow import BORROWING, FILES
 from geartrack.study import Answer, as_document, check, compare_ratios, pairs_between, pass_plan, quote_for
+from geartrack.study.glance import glance
 from geartrack.study.sampling import asked_sampling
+from geartrack.units import show_both
 from geartrack.web.answers import AnswerView, PassView, RatioView, answer_view, pass_view, ratio_rows
 
 Tick = Callable[[int, int], None]
 OWN_NAME = re.compile(r"[0-9a-f]{32}\.(csv|stl|ply|obj|3mf|dxf|svg)")
 """How the page names an uploaded file; a document may name no other."""
+_WIDE, _HIGH = 5.2, 4.5
 _KEPT = 6
 _answers: OrderedDict[tuple[str, bool], Answer] = OrderedDict()
 
@@ -67,6 +70,23 @@ def answered(document: Mapping[str, Any], files: Path, *, draws: bool) -> Answer
     return _answers[key]
 
 
+@dataclass(frozen=True)
+class Glanced:
+    """The gap as calculated, in words, and the nearest place drawn: there before anything is decided."""
+
+    gap: str
+    near: str
+
+
+def glanced(tick: Tick, document: Mapping[str, Any], files: Path) -> Glanced:
+    """What can be shown at once of a change."""
+    job = job_of(document, files)
+    found = glance(job)
+    gap = show_both(found.gap.lower_mm, job.units, rounding="down")
+    said = f"Nearest place, enlarged. Gap {gap} as calculated."
+    return Glanced(gap, view_svg(partial(near_view, answer=found, units=job.units), said, wide=_WIDE, high=_HIGH))
+
+
 def answer(tick: Tick, document: Mapping[str, Any], files: Path, draws: bool) -> Worked:
     """The answer with its drawings."""
     found = answered(document, files, draws=draws)
@@ -77,7 +97,7 @@ def figures(found: Answer) -> dict[str, str]:
     """The drawings of an answer, by name."""
     units, said = found.job.units, describe(found)
     return {
-        "near": view_svg(partial(near_view, answer=found, units=units), said, wide=5.2, high=4.5),
+        "near": view_svg(partial(near_view, answer=found, units=units), said, wide=_WIDE, high=_HIGH),
         "side": view_svg(partial(side_view, answer=found, units=units), said, wide=6.4, high=4.2),
         "end": view_svg(partial(end_view, answer=found, units=units), said, wide=5.2, high=4.5, ruled=False),
     }
