@@ -10,6 +10,7 @@ import numpy as np
 
 from geartrack.allowances import backlash_factor
 from geartrack.assembly.bodies import assemble, closer_by, design, ring_and_pinion
+from geartrack.assembly.many import many
 from geartrack.assembly.model import MODEL, NO_VALUES, WEIGHED, Plan, Values
 from geartrack.assembly.walls import outside_given_walls, walls_read
 from geartrack.boss.from_job import AsRead, as_read, boss_mesh
@@ -129,14 +130,21 @@ def _pinned(plan: Plan, read: Sequence[AgainstBoss]) -> Plan:
     found = [from_boss(each, lambda height: gap({WEIGHED: height}), before.toe_tip.value) for each in read]
     slope = max(min(slope for _, slope in found), FLATTEST)
     at = found[0][0].toe_tip.value + read[0].back.value  # where the gap is the one read
-    here = gap({WEIGHED: at})
     held = frozenset(free.inputs) - {WEIGHED, "running.backlash", "running.runout"}
-    total = 0.0
-    for name in held:
-        quantity = free.inputs[name]
-        ends = {quantity.low, quantity.high} - {quantity.value}
-        total += max((abs(gap({WEIGHED: at, name: end}) - here) for end in ends), default=0.0) ** 2
-    return placed_by(plan, pinned(before, [evidence for evidence, _ in found], math.sqrt(total) / slope), held)
+    total = math.sqrt(sum(move**2 for move in _moves(free, sorted(held), at)))
+    return placed_by(plan, pinned(before, [evidence for evidence, _ in found], total / slope), held)
+
+
+def _moves(plan: Plan, names: Sequence[str], height: float) -> list[float]:
+    """How far each of these inputs moves the gap at most with the toe tips at a height, all [mm]."""
+    ends = [(name, end) for name in names for end in (plan.inputs[name].low, plan.inputs[name].high)]
+    values = {
+        name: np.array([end if name == of else plan.inputs[name].value for of, end in ends] + [plan.inputs[name].value])
+        for name in names
+    }
+    low, high = many(plan, values, len(ends) + 1).gaps(np.full(len(ends) + 1, height))
+    moved = np.abs((low + high)[:-1] - (low + high)[-1]) / 2
+    return [float(each) for each in moved.reshape(len(names), 2).max(axis=1)]
 
 
 def _evidence(plan: Plan, nominal: GearBlanks, way: Way) -> list[Evidence]:
