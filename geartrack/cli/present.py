@@ -39,9 +39,7 @@ def console() -> Console:
     return Console(highlight=False, markup=False, width=wide)
 
 
-def changed(
-    job: Path, teeth: str | None, target: str | None, units: str | None, confidence: str | None = None
-) -> Job:
+def changed(job: Path, teeth: str | None, target: str | None, units: str | None, confidence: str | None = None) -> Job:
     """The job in a file with what the command line says instead."""
     typed = {"target.gap": target, "units": units, "target.confidence": confidence}
     changes = {key: text for key, text in typed.items() if text is not None}

@@ -72,7 +72,7 @@ def sum_of(lines: Sequence[Line], count: Counting) -> Moments:
 
 def chances_of(ways: Sequence[Way], count: Counting) -> Chances:
     """Over the ways a job may go, by their chances; each counted up as a total is."""
-    low, high = (pick(way_end) for pick, way_end in ((min, [w.low for w in ways]), (max, [w.high for w in ways])))
+    low, high = min(way.low for way in ways), max(way.high for way in ways)
     ends = [min(max(count.up(percentile(ways, level)), low), high) for level in LEVELS]
     mean = sum((way.chance * min(max(way.sum.mean, way.low), way.high) for way in ways), start=Decimal(0))
     return Chances(ends[0], ends[1], ends[2], mean.quantize(count.unit))
