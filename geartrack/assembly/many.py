@@ -27,7 +27,7 @@ from geartrack.tolerances import TOLERANCES, Tolerances
 _EDGES = np.array([0.0, 0.15, 0.35, 0.6, 1.0, 1.5, 2.5])  # edge breaks that get a mesh, in parts of the way to a limit
 _FEW_EDGES = np.array([0.0, 0.35, 1.0, 2.5])
 _FACET_MM = 0.004  # round faces may stand out this much beyond the facets of these meshes; the lower bound counts it
-_ROUGH_MM = 0.02
+_ROUGH = replace(TOLERANCES, gap_mm=0.01)
 _WATCHED = 64  # rows, about, that are worked with every mesh, to see how straight the gap runs between meshes
 
 
@@ -84,43 +84,65 @@ class Many:
         as_read: with the backlash at its own value, as readings against the boss are worked.
         """
         corners = self.sections(heights, as_read=as_read)
-        low, high, missed = self._between(_EDGES, np.arange(self.count), corners, tolerance_mm)
+        low, high, missed = self._between(_EDGES, corners, replace(TOLERANCES, gap_mm=tolerance_mm))
         return low - missed, high + missed
 
     def gaps_of(self, cut: Prepared, heights: Array | None = None) -> tuple[Array, Array]:
         """Certified bounds (n,), (n,) of the set-up gaps [mm] to one mesh in place of the boss; see `gaps`."""
         low, high = batch_gap(cut, self.sections(heights), self.shifts())
-        closer = self.of("case.outside_size") + self.of("boss.readings")
-        return low - closer, high - closer
+        return low - self._closer(), high - self._closer()
 
     def rough_gaps(self, heights: Array) -> Array:
-        """Set-up gaps (n,) [mm] at heights (n,) [mm] as readings are worked: `as_read`, and to 0.02 mm only."""
+        """Set-up gaps (n,) [mm] at heights (n,) [mm] as readings are worked: `as_read`, and to 0.02 mm only.
+
+        What a broken edge adds over the sharpest one is worked where the pitch cones put the teeth, and kept.
+        """
         return self._along_height(heights)
 
     @cached_property
     def _along_height(self) -> Ladder:
+        edge, every = self._edges(), np.arange(self.count)
+        sharpest, tips = edge.min(), self.sections(self.toe_tips, as_read=True)
+        closer, shifts = self._closer(), self.shifts()
+
+        def sharp(corners: Array, rows: Index) -> Array:
+            low, high = self._at(sharpest, corners, shifts[rows], _ROUGH)
+            found: Array = (low + high) / 2 - closer[rows]
+            return found
+
+        broken = np.zeros(self.count)
+        if (edge > sharpest).any():
+            low, high, _ = self._between(_FEW_EDGES, tips, _ROUGH)
+            broken = (low + high) / 2 - sharp(tips, every)
+
         def gaps(heights: Array, rungs: Index, rows: Index) -> Array:
             corners = np.concatenate([self.sections(each, as_read=True) for each in heights])
-            low, high, _ = self._between(_FEW_EDGES, rows, corners[rungs * self.count + rows], _ROUGH_MM)
-            found: Array = (low + high) / 2
-            return found
+            return sharp(corners[rungs * self.count + rows], rows) + broken[rows]
 
         return Ladder(gaps)
 
-    def _between(self, places: Array, rows: Index, corners: Array, tolerance_mm: float) -> tuple[Array, Array, Array]:
-        """Bounds (p,), (p,) for rows (p,) and their corners (p, 8, 2) [mm], straight between those with the next
-        sharper and the next blunter mesh, and by how much the straight line may miss (p,) [mm]: what one twice as long
-        misses, at most, over some of the rows."""
-        edge, shifts = np.maximum(self.of("boss.edge_break")[rows], 0.0), self.shifts()[rows]
+    def _edges(self) -> Array:
+        edges: Array = np.maximum(self.of("boss.edge_break"), 0.0)
+        return edges
+
+    def _closer(self) -> Array:
+        """How much further out each boss stands all round than its mesh (n,) [mm]."""
+        closer: Array = self.of("case.outside_size") + self.of("boss.readings")
+        return closer
+
+    def _between(self, places: Array, corners: Array, tolerances: Tolerances) -> tuple[Array, Array, Array]:
+        """Bounds (n,), (n,) for sections (n, 8, 2) [mm], straight between those with the next sharper and the next
+        blunter mesh, and by how much the straight line may miss (n,) [mm]: what one twice as long misses, at most, over
+        some of the rows."""
+        edge, shifts = self._edges(), self.shifts()
         nodes = _nodes(self.plan.inputs["boss.edge_break"], edge, places)
         edge = np.minimum(edge, nodes[-1])
         place = np.searchsorted(nodes, edge, side="right") - 1
         after = np.where(edge > nodes[place], place + 1, place)
-        watched = np.zeros(len(rows), bool)
+        watched = np.zeros(self.count, bool)
         if (after > place).any():
-            watched[:: max(1, len(rows) // _WATCHED)] = True
-        tolerances = replace(TOLERANCES, gap_mm=tolerance_mm)
-        sharper, blunter, seen = np.empty((2, len(rows))), np.empty((2, len(rows))), []
+            watched[:: max(1, self.count // _WATCHED)] = True
+        sharper, blunter, seen = np.empty((2, self.count)), np.empty((2, self.count)), []
         for i, node in enumerate(nodes):
             of = np.flatnonzero((place == i) | (after == i) | watched)
             if len(of):
@@ -129,9 +151,8 @@ class Many:
                 sharper[:, of[at]], blunter[:, of[on]] = found[:, at], found[:, on]
                 seen.append(found[:, watched[of]].mean(axis=0))
         step = nodes[after] - nodes[place]
-        share = np.divide(edge - nodes[place], step, out=np.zeros(len(rows)), where=step > 0)
-        closer = (self.of("case.outside_size") + self.of("boss.readings"))[rows]
-        low, high = (1 - share) * sharper + share * blunter - closer
+        share = np.divide(edge - nodes[place], step, out=np.zeros(self.count), where=step > 0)
+        low, high = (1 - share) * sharper + share * blunter - self._closer()
         missed = edge_steps_missed(nodes, np.array(seen))[place] if watched.any() else share
         return low, high, np.where(share > 0, missed, 0.0)
 

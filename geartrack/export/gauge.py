@@ -29,7 +29,7 @@ from numpy.typing import NDArray
 
 from geartrack.boss.mesh import PlacedBoss
 from geartrack.errors import refuse
-from geartrack.export.bodies import Body, as_solid, sweep_over, sweep_under, triangles_of
+from geartrack.export.bodies import Body
 from geartrack.export.gauge_shape import Shape, Window, made_up, to_print
 from geartrack.export.grindable import cuts_to_grind, hand_of, stop_of
 from geartrack.export.mesh_files import file_name, glb, stl, three_mf
@@ -39,6 +39,7 @@ from geartrack.job import Job
 from geartrack.relief import Relief, relief
 from geartrack.relief.crossings import radii
 from geartrack.relief.grid import ends
+from geartrack.relief.solid import as_solid, sweep_over, sweep_under, triangles_of
 from geartrack.relief.sweep_field import GrownSweep
 from geartrack.relief.triangles import halved
 from geartrack.study.answer import Answer

@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from geartrack.export.bodies import of_triangles, united
 from geartrack.frame import Array, polar
+from geartrack.relief.solid import of_triangles, united
 
 if TYPE_CHECKING:
     from manifold3d import CrossSection, Manifold

@@ -15,11 +15,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geartrack.boss.mesh import PlacedBoss
-from geartrack.export.bodies import Body, as_solid, of_triangles, ring, sweep_over, triangles_of
+from geartrack.export.bodies import Body
 from geartrack.export.grindable import cuts_to_grind, hand_of
 from geartrack.export.mesh_files import file_name, glb, stl, three_mf
 from geartrack.frame import Array, polar
 from geartrack.relief import Relief
+from geartrack.relief.solid import as_solid, of_triangles, ring, sweep_over, triangles_of
 from geartrack.study.answer import Answer
 from geartrack.units import show_both
 

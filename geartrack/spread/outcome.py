@@ -35,14 +35,17 @@ class Band(Range):
     running gap [mm]. p_target, p_clear, p_contact: chance that the set-up gap is no less than the target, no less than
     zero, and that the running gap is less than zero [-]; None without draws. low_error, high_error: standard errors of
     the ends [mm]. draws, effective: how many, and how many equally weighted ones they are worth [-]. flagged: readings
-    that do not go with the rest. hold_low: the low end that the cut has to make up for, at the job's own chance [mm];
-    `low` is at 97.5 % whatever that is.
+    that do not go with the rest. margin: how far past the gap wanted a cut goes that holds it with the job's chance,
+    guard: with 97.5 %, the deeper of both [mm]. after: ends of the gap after the cut as calculated for the gap wanted
+    [mm]; None where nothing is to be cut.
     """
 
     middle: float
     worst: Range
     running_low: float
-    hold_low: float
+    margin: float
+    guard: float
+    after: Range | None = None
     budget: tuple[Part, ...] = ()
     p_target: float | None = None
     p_clear: float | None = None
@@ -58,20 +61,34 @@ def straight_sum(plan: Plan, nominal_mm: float) -> Range:
     """The worst-case sum of the set-up gap from the limits of every input [mm], nominal_mm its gap as calculated."""
 
     def evaluate(cases: Sequence[Mapping[str, float]]) -> Sequence[float]:
-        names = {name for case in cases for name in case}
-        columns = {name: np.array([case.get(name, plan.inputs[name].value) for case in cases]) for name in names}
-        low, high = many(plan, columns, len(cases)).gaps()
+        low, high = many(plan, columns(plan, cases), len(cases)).gaps()
         return [float(each) for each in (low + high) / 2]
 
     return worst_case_of_many(evaluate, plan.moving, nominal_mm)
+
+
+def columns(plan: Plan, cases: Sequence[Mapping[str, float]]) -> dict[str, Array]:
+    """Values of inputs, case by case, as arrays (n,) by input [mm, rad, plain]; those not given stay as they are."""
+    names = {name for case in cases for name in case}
+    return {name: np.array([case.get(name, plan.inputs[name].value) for case in cases]) for name in names}
 
 
 def simple_band(plan: Plan, gap: Gap) -> Band:
     """The band of the straight sum alone, the bounds of the gap as calculated added at its ends."""
     worst = _widened(straight_sum(plan, gap.nominal_mm), gap)
     load = worst_case(lambda toward: -sum(toward.values()), running_load(plan), 0.0)
-    ends = worst.low + load.low, worst.low
-    return Band(worst.low, worst.high, worst.shares, gap.nominal_mm, worst, *ends, flagged=plan.flagged)
+    margin = gap.nominal_mm - worst.low
+    return Band(
+        worst.low,
+        worst.high,
+        worst.shares,
+        gap.nominal_mm,
+        worst,
+        worst.low + load.low,
+        margin,
+        margin,
+        flagged=plan.flagged,
+    )
 
 
 def placed_by_draws(plan: Plan, sampling: Sampling) -> tuple[Plan, Posterior]:
@@ -90,7 +107,8 @@ def placed_by_draws(plan: Plan, sampling: Sampling) -> tuple[Plan, Posterior]:
 def drawn_band(plan: Plan, gap: Gap, target_mm: float, found: Posterior, sampling: Sampling) -> Band:
     """The band over draws already made; gap: as calculated; target_mm: wanted set-up gap [mm]."""
     low, high = percentiles(found.low, found.weights), percentiles(found.high, found.weights)
-    hold = percentiles(found.low, found.weights, low=1 - _confidence(plan, sampling))
+    hold = percentiles(found.low, found.weights, low=1 - _chance_wanted(plan, sampling))
+    margin, guard = (gap.nominal_mm - (end.low - 2 * end.low_error) for end in (hold, low))
     running = found.low - _toward(running_load(plan), sampling)
     worst = _widened(straight_sum(plan, gap.nominal_mm), gap)
     own = {name: values for name, values in found.values.items() if name in plan.inputs}
@@ -101,7 +119,8 @@ def drawn_band(plan: Plan, gap: Gap, target_mm: float, found: Posterior, samplin
         middle=(low.middle + high.middle) / 2,
         worst=worst,
         running_low=float(quantiles(running, found.weights, ENDS)[0]),
-        hold_low=hold.low - 2 * hold.low_error,
+        margin=margin,
+        guard=max(margin, guard),
         budget=budget(own, (found.low + found.high) / 2, found.weights),
         p_target=chance(found.low >= target_mm, found.weights),
         p_clear=chance(found.low >= 0, found.weights),
@@ -114,16 +133,16 @@ def drawn_band(plan: Plan, gap: Gap, target_mm: float, found: Posterior, samplin
     )
 
 
-def _confidence(plan: Plan, sampling: Sampling) -> float:
+def _chance_wanted(plan: Plan, sampling: Sampling) -> float:
     """The chance that the cut is to hold the gap wanted with [-]; InputError where so few draws say nothing of it."""
-    chance_wanted = plan.job.target.confidence / 100
-    needed = _BEYOND_AN_END / (1 - chance_wanted)
+    wanted = plan.job.target.confidence / 100
+    needed = _BEYOND_AN_END / (1 - wanted)
     if sampling.count < needed:
         right = f"{2 ** ceil(log2(needed))} draws or more, or a lower chance"
         raise refuse(
-            locate(plan.job, "target.confidence"), f"{sampling.count} draws say nothing of {chance_wanted:.1%}", right
+            locate(plan.job, "target.confidence"), f"{sampling.count} draws say nothing of {wanted:.1%}", right
         )
-    return chance_wanted
+    return wanted
 
 
 def _widened(found: Range, gap: Gap) -> Range:

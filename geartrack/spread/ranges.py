@@ -40,20 +40,17 @@ class Range:
         return next((s for s in self.shares if s.origin in origins and s.width > 0), None)
 
 
-def clearances(
-    target: float, nominal: float, found: Range, hold_low: float | None = None
-) -> tuple[float, float, float]:
-    """Clearances to cut for in nominal geometry: least (gap at its high end), as calculated, to hold (at its low end).
+def clearances(target: float, nominal: float, found: Range, margin: float | None = None) -> tuple[float, float, float]:
+    """Clearances to cut for in nominal geometry: least (gap at its high end), as calculated, and to hold the target.
 
     A ring that really stands nearer by d needs, for the target, the cut that nominal geometry needs for target plus d.
-    target, nominal: the gap wanted and the gap as calculated [mm]. hold_low: the low end to hold at, if not `found`'s
-    [mm].
+    target, nominal: the gap wanted and the gap as calculated [mm]. margin: how far past the target the cut that holds
+    it goes [mm]; by default as far as the gap's low end lies under the gap as calculated.
 
     >>> [round(c, 6) for c in clearances(0.5, 0.1, Range(-0.1, 0.4, ()))]
     [0.2, 0.5, 0.7]
     """
-    low = found.low if hold_low is None else hold_low
-    return target - (found.high - nominal), target, target + (nominal - low)
+    return target - (found.high - nominal), target, target + (nominal - found.low if margin is None else margin)
 
 
 def worst_case(

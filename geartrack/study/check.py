@@ -20,6 +20,7 @@ from geartrack.spread import (
     next_readings,
     placed_by_draws,
     simple_band,
+    with_the_cut,
 )
 from geartrack.study.answer import Answer, Place
 from geartrack.study.cuts import cuts_for, minimum_wall, work_for
@@ -41,8 +42,8 @@ def check(job: Job, sampling: Sampling | None = None) -> Answer:
     worked = [_worked(plan(job, pair, hand), sampling) for hand in hands]
     closer = min(worked, key=lambda each: each.band.low)
     low, high = min(each.band.low for each in worked), max(each.band.high for each in worked)
-    hold_low = min(each.band.hold_low for each in worked)
-    return _answer(replace(closer, band=replace(closer.band, low=low, high=high, hold_low=hold_low)))
+    margin, guard = max(each.band.margin for each in worked), max(each.band.guard for each in worked)
+    return _answer(replace(closer, band=replace(closer.band, low=low, high=high, margin=margin, guard=guard)))
 
 
 @dataclass(frozen=True, eq=False)
@@ -58,9 +59,12 @@ class _Worked:
 
 def _worked(chosen: Plan, sampling: Sampling | None) -> _Worked:
     if sampling is None:
-        return _Worked(chosen, *ranged_gap(chosen), None)
+        now, gap, band = ranged_gap(chosen)
+        return _Worked(chosen, now, gap, with_the_cut(chosen, now, gap, band, None), None)
     chosen, found = placed_by_draws(chosen, sampling)
-    return _Worked(*_drawn(chosen, found, sampling), next_readings(chosen, found, chosen.job.target.gap.value))
+    chosen, now, gap, band = _drawn(chosen, found, sampling)
+    further = next_readings(chosen, found, chosen.job.target.gap.value)
+    return _Worked(chosen, now, gap, with_the_cut(chosen, now, gap, band, found), further)
 
 
 def _drawn(chosen: Plan, found: Posterior, sampling: Sampling) -> tuple[Plan, Assembly, Gap, Band]:

@@ -52,8 +52,10 @@ class Course:
         """Before any pass."""
         grown = cuts_to_grind(answer).nominal.clearance_mm - answer.target_mm
         gap, band = answer.gap.nominal_mm, answer.band
-        spread, margin = (gap - band.low, band.high - gap), gap - band.hold_low
-        return cls(answer, depth_mm, grown, (), (), (), gap + grown, 0.0, spread, margin_mm=margin)
+        down, up = gap - band.low, band.high - gap
+        if band.after is not None:
+            down, up = max(down, answer.target_mm - band.after.low), max(up, band.after.high - answer.target_mm)
+        return cls(answer, depth_mm, grown, (), (), (), gap + grown, 0.0, (down, up), margin_mm=band.margin)
 
     @property
     def calculated_mm(self) -> float:

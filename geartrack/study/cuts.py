@@ -27,9 +27,9 @@ def cuts_for(chosen: Plan, now: Assembly, gap: Gap, found: Band, minimum: Quanti
     gap does so at the job's own chance; the low wall is never that of a cut less sure than 97.5 % (DESIGN 6).
     """
     job, grown = chosen.job, closer_by(chosen)
-    wanted = clearances(job.target.gap.value, gap.nominal_mm, found, found.hold_low)
+    wanted = clearances(job.target.gap.value, gap.nominal_mm, found, found.margin)
     least_mm, target_mm, hold_mm = (clearance + grown for clearance in wanted)
-    sure_mm = max(hold_mm, hold_mm + found.hold_low - found.low)
+    sure_mm = target_mm + found.guard
     walls = [wall_left(now.boss, now.section, clearance) for clearance in (least_mm, target_mm, sure_mm)]
     spread = wall_spread(chosen, walls[1].clock)
     stop = stop_clearance(

@@ -20,9 +20,9 @@ from drawn_jobs import answer
 from geartrack.cli import main
 from geartrack.datafiles import data_path
 from geartrack.errors import InputError
-from geartrack.export.bodies import as_solid, of_triangles, sweep_over, triangles_of
 from geartrack.export.gauge import FIT_MM, gauge_files, gauges, typed_fit
 from geartrack.frame import from_polar, meridian
+from geartrack.relief.solid import as_solid, of_triangles, sweep_over, triangles_of
 from geartrack.units import parse_length
 
 KINDS = [("grind", "below"), ("hits", "above")]

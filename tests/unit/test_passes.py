@@ -162,9 +162,13 @@ def test_the_gap_after_a_pass_is_what_it_should_read(grind: Answer, plan: PassPl
 
 
 def test_what_it_should_read_carries_the_range_of_the_gap(grind: Answer, plan: PassPlan) -> None:
+    """The wider, on each side, of the gap's as cast and of the gap's once the cut is made."""
+    cast, after = grind.band, grind.band.after
+    down = max(grind.gap.nominal_mm - cast.low, grind.target_mm - after.low)
+    up = max(cast.high - grind.gap.nominal_mm, after.high - grind.target_mm)
     for each in plan.left:
-        assert each.reads_mm - each.reads_low_mm == pytest.approx(grind.gap.nominal_mm - grind.band.low)
-        assert each.reads_high_mm - each.reads_mm == pytest.approx(grind.band.high - grind.gap.nominal_mm)
+        assert each.reads_mm - each.reads_low_mm == pytest.approx(down)
+        assert each.reads_high_mm - each.reads_mm == pytest.approx(up)
     assert plan.left[-1].reads_low_mm == pytest.approx(grind.target_mm, abs=1e-6)
 
 
@@ -264,12 +268,13 @@ def test_never_past_stop(grind: Answer, plan: PassPlan) -> None:
 
 
 def test_a_reading_beyond_chance_is_flagged(grind: Answer, plan: PassPlan) -> None:
-    row, give = plan.left[2], 0.03
+    row, give = plan.left[-1], 0.03
     assert row.reads_high_mm > grind.target_mm
+    assert row.reads_low_mm > 3 * give
     for read in (row.reads_high_mm + 2 * give, row.reads_low_mm - 2 * give):
-        assert len(pass_plan(grind, readings=[give_or_take(read, give)], after=3).flagged) == 1
+        assert len(pass_plan(grind, readings=[give_or_take(read, give)], after=row.number).flagged) == 1
     for read in (row.reads_high_mm, row.reads_low_mm):
-        assert pass_plan(grind, readings=[give_or_take(read, give)], after=3).flagged == ()
+        assert pass_plan(grind, readings=[give_or_take(read, give)], after=row.number).flagged == ()
 
 
 def test_a_pass_that_gave_nothing_is_flagged(grind: Answer) -> None:

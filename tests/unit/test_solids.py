@@ -29,12 +29,12 @@ from relief_shapes import END_FACE, LENGTH, OFFSET, RADIUS, RING, tube
 from geartrack.cli import main
 from geartrack.datafiles import data_path
 from geartrack.errors import InputError
-from geartrack.export.bodies import as_solid, ring, sweep_over, sweep_under, triangles_of
 from geartrack.export.gauge import gauges
 from geartrack.export.mesh_files import file_name
 from geartrack.export.solids import CAST, RELIEVED, REMOVED, radial_depth, solid_files, solids
 from geartrack.export.solids import RING as RING_NAME
 from geartrack.frame import Hand, Seat, meridian, polar
+from geartrack.relief.solid import as_solid, ring, sweep_over, sweep_under, triangles_of
 
 JOBS = [("grind", "below"), ("hits", "below"), ("hits", "above"), ("grind-by-readings", "above")]
 
