@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from geartrack.cli.options import AS_JSON, UNITS, with_options
+from geartrack.cli.options import AS_JSON, FIGURE, UNITS, with_options
 
 if TYPE_CHECKING:
     from geartrack.study.scan import ScanSheet
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     "--write", type=click.Path(path_type=Path), help="Write the job with this scan for its boss (needs --job)."
 )
 @click.option("--force", is_flag=True, help="Write over a file that is there.")
-@with_options(AS_JSON, UNITS)
+@with_options(FIGURE, AS_JSON, UNITS)
 def scan(
     file: Path,
     job: Path | None,
@@ -37,12 +37,14 @@ def scan(
     picks: Path | None,
     write: Path | None,
     force: bool,
+    figure: Path | None,
     as_json: bool,
     units: str | None,
 ) -> None:
     """What a scan of the case shows: bore, end face, ring axis, hand, and what is missing.
 
-    STL, PLY, OBJ or 3MF. What --picks may name: bore, end face, side bore 1, side bore 2, ring side.
+    STL, PLY, OBJ or 3MF. What --picks may name: bore, end face, side bore 1, side bore 2, support face (that the
+    pinion support bolts to), ring side.
     """
     import json
 
@@ -69,12 +71,18 @@ def scan(
     )
     if write and job:
         _write(sheet, job, write, force)
+    first: Units = "mm" if units == "mm" else "in" if units == "in" else known.units if known else "in"
+    if figure:
+        from geartrack.draw import save, scan_figure
+
+        save(scan_figure(sheet, first, known), figure)
     if as_json:
         click.echo(json.dumps(document_of_scan(sheet), indent=2, allow_nan=False))
     else:
-        _show(sheet, "mm" if units == "mm" else "in" if units == "in" else known.units if known else "in")
-    if write:
-        present.wrote(write)
+        _show(sheet, first)
+    for path in (write, figure):
+        if path:
+            present.wrote(path)
 
 
 def _write(sheet: ScanSheet, job: Path, path: Path, force: bool) -> None:
@@ -102,19 +110,32 @@ def _write(sheet: ScanSheet, job: Path, path: Path, force: bool) -> None:
 
 
 def _show(sheet: ScanSheet, units: Units) -> None:
+    from geartrack.cli.present import console
+    from geartrack.scan_words import of_the_datums, of_the_file, of_the_health
+
+    out = console()
+    out.print(of_the_file(sheet), style="bold")
+    for line in of_the_health(sheet, units):
+        out.print(line)
+    out.print()
+    _table(sheet, units)
+    out.print()
+    for line in of_the_datums(sheet, units):
+        out.print(line)
+    for line in sheet.differs:
+        out.print(f"Does not agree: {line}", style="bold")
+    for line in sheet.missing:
+        out.print(f"Missing: {line}", style="bold")
+    for line in sheet.notes:
+        out.print(f"Note: {line}")
+
+
+def _table(sheet: ScanSheet, units: Units) -> None:
     from rich.table import Table
 
     from geartrack.cli.present import console
     from geartrack.units import show_both
 
-    out, state = console(), sheet.health
-    where = {"said": "as said", "file": "as its file says", "inferred": "told by its size: --unit says which"}
-    unit = f"in {sheet.scan.unit}, {where[sheet.scan.unit_from]}"
-    out.print(f"{sheet.scan.file}: {state.triangles:,} triangles {unit}", style="bold")
-    sides = " x ".join(show_both(side, units) for side in state.box_mm)
-    out.print(f"Box round it: {sides}")
-    whole = "closed" if state.watertight else f"{len(state.holes)} holes and rims, which do not matter for the gap"
-    out.print(f"Health: {state.shells} shells, {whole}; {100 * state.turned_share:.1f} % turned round\n")
     table = Table(box=None, pad_edge=False, header_style="bold")
     for head in ("Found", "rms", "points on it", "of its turn", "moves the gap by at most"):
         table.add_column(head, justify="left" if head == "Found" else "right")
@@ -122,19 +143,4 @@ def _show(sheet: ScanSheet, units: Units) -> None:
         give = "-" if each.give_mm is None else show_both(each.give_mm, units, rounding="up")
         turn = "" if each.turn is None else f"{100 * each.turn:.0f} %"
         table.add_row(each.name, show_both(each.rms_mm, units), f"{100 * each.share:.0f} %", turn, give)
-    out.print(table)
-    depth = show_both(sheet.bore_depth_mm, units)
-    out.print(f"\nPilot bore {show_both(sheet.bore_diameter_mm, units)}, {depth} deep")
-    for name, read in (("Hypoid offset", sheet.offset_mm), ("End face to the ring's centre line", sheet.end_face_mm)):
-        if read is not None:
-            out.print(f"{name} {show_both(read[0], units)}, give or take {show_both(read[1], units, rounding='up')}")
-    hand = (
-        f"pinion {sheet.hand} the ring's centre line, by {sheet.told_by}" if sheet.hand else "does not show in the scan"
-    )
-    out.print(f"Hand: {hand}")
-    for line in sheet.differs:
-        out.print(f"Does not agree: {line}", style="bold")
-    for line in sheet.missing:
-        out.print(f"Missing: {line}", style="bold")
-    for line in sheet.notes:
-        out.print(f"Note: {line}")
+    console().print(table)

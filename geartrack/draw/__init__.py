@@ -4,6 +4,7 @@ from geartrack.draw.end import end_view
 from geartrack.draw.patchmap import patch_view
 from geartrack.draw.ratio import ratio_view
 from geartrack.draw.save import save, svg_text
+from geartrack.draw.scan import scan_figure
 from geartrack.draw.sheet import check_figure, describe, ratio_figure, sure_figure
 from geartrack.draw.side import near_view, side_view
 
@@ -16,6 +17,7 @@ __all__ = [
     "ratio_figure",
     "ratio_view",
     "save",
+    "scan_figure",
     "side_view",
     "sure_figure",
     "svg_text",

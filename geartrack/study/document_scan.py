@@ -20,6 +20,7 @@ def document_of_scan(sheet: ScanSheet) -> Document:
         "bore": {"diameter_mm": sheet.bore_diameter_mm, "depth_mm": sheet.bore_depth_mm},
         "offset": _pair(sheet.offset_mm),
         "end_face": _pair(sheet.end_face_mm),
+        "support_face": {"from_end_face": _pair(sheet.support_beyond_mm), "from_ring_axis": _pair(sheet.support_mm)},
         "hand": sheet.hand.value if sheet.hand else None,
         "told_by": sheet.told_by or None,
         "missing": list(sheet.missing),

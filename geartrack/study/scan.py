@@ -8,8 +8,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from geartrack.boss.mesh import Bore
 from geartrack.boss.scan.datums import Datums, located
 from geartrack.boss.scan.files import ScanMesh, read_scan
+from geartrack.boss.scan.finish import Outside
+from geartrack.boss.scan.from_scan import bore_differs, outside_of
 from geartrack.boss.scan.health import Health, health
 from geartrack.boss.scan.picks import NONE, read_picks
 from geartrack.boss.scan.pose import Registration, register
@@ -20,6 +23,8 @@ from geartrack.job import Job
 from geartrack.job.model import EITHER
 from geartrack.units import show_both
 
+SUPPORT = "pinion support's face, by its lean"
+_LEAST_BORE = "the pilot bore is the least one found: --bore-diameter or --job holds it against the one measured"
 _STALE = (*EITHER, "edge_break", "length", "stations_give", "scan_unit", "scan_picks")
 
 
@@ -43,8 +48,9 @@ class ScanSheet:
     """What a scan shows.
 
     bore_diameter_mm, bore_depth_mm: as seen. offset_mm, end_face_mm: each with its give or take, None where the ring
-    axis is not in the scan. hand: as the scan shows it, told_by: how. missing: what a check still needs, a line each.
-    differs: what a job says otherwise. picks: the file of picked points.
+    axis is not in the scan. support_beyond_mm, support_mm: the pinion support's face from the end face and from the
+    ring axis, as those. hand: as the scan shows it, told_by: how. missing: what a check still needs, a line each.
+    differs: what was typed otherwise. picks: the file of picked points. found: the datums and the frame themselves.
     """
 
     scan: ScanMesh
@@ -56,11 +62,14 @@ class ScanSheet:
     bore_depth_mm: float
     offset_mm: tuple[float, float] | None
     end_face_mm: tuple[float, float] | None
+    support_beyond_mm: tuple[float, float] | None
+    support_mm: tuple[float, float] | None
     hand: Hand | None
     told_by: str
     missing: tuple[str, ...]
     differs: tuple[str, ...]
     notes: tuple[str, ...]
+    found: Registration
 
 
 def look_at_scan(
@@ -97,12 +106,29 @@ def look_at_scan(
         bore_depth_mm=found.bore_depth_mm,
         offset_mm=found.offset_mm,
         end_face_mm=found.end_face_mm,
+        support_beyond_mm=found.support.beyond_mm if found.support else None,
+        support_mm=found.support_mm,
         hand=found.hand,
         told_by=found.told_by,
         missing=found.missing,
-        differs=_differs(found, hand, job),
-        notes=(*scan.notes, *found.notes),
+        differs=(*bore_differs(datums.bore, bore_diameter_mm), *_differs(found, hand, job)),
+        notes=(*scan.notes, *found.notes, *(() if bore_diameter_mm else (_LEAST_BORE,))),
+        found=found,
     )
+
+
+def outside_seen(sheet: ScanSheet, job: Job | None = None) -> Outside | None:
+    """The boss's outside as a check would have it from the scan; None where the frame is not set or it is not seen."""
+    if sheet.found.pose is None:
+        return None
+    bore = Bore(sheet.bore_diameter_mm, sheet.bore_depth_mm, 0.0, sheet.bore_depth_mm)
+    end_face = sheet.end_face_mm[0] if sheet.end_face_mm else None
+    length = job.boss.length.value if job and job.boss.length else None
+    try:
+        scan = sheet.scan
+        return outside_of(sheet.found, scan.vertices, scan.triangles, bore, end_face_mm=end_face, length_mm=length)
+    except InputError:
+        return None
 
 
 def _fitted(datums: Datums, found: Registration) -> tuple[Fitted, ...]:
@@ -115,6 +141,9 @@ def _fitted(datums: Datums, found: Registration) -> tuple[Fitted, ...]:
         give = found.end_face_mm[1] if found.end_face_mm else None
         name = "ring axis, two side-bearing bores" if len(ring.radii_mm) > 1 else "ring axis, one side-bearing bore"
         rows.append(Fitted(name, ring.rms_mm, ring.share, ring.turn, give))
+    if found.support is not None:
+        face = found.support
+        rows.append(Fitted(SUPPORT, face.plane.rms_mm, face.plane.share, face.turn, sum(face.moves_mm) if pose else None))
     return tuple(rows)
 
 

@@ -151,6 +151,8 @@ def test_the_command_shows_what_the_scan_shows():
         "Pilot bore 1.496 in (37.99 mm)",
         "Hand: pinion below the ring's centre line",
         "moves the gap by at most",
+        "points scatter by 0.001 in (0.02 mm)",
+        "Pinion support's face to the end face 3.46",
     ):
         assert words in out, out
 
@@ -164,6 +166,7 @@ def test_the_command_as_json_says_what_is_missing():
     ]
     assert document["offset"]["value_mm"] == pytest.approx(54.0, abs=0.1)
     assert [datum["name"] for datum in document["datums"]][:2] == ["pilot bore", "end face"]
+    assert document["support_face"]["from_end_face"]["value_mm"] == pytest.approx(larch_scan.SUPPORT_FACE, abs=0.05)
     document = json.loads(run(larch_scan.FILE, "--json", "--hand", "below").output)
     assert document["missing"] == []
     assert document["end_face"]["value_mm"] == pytest.approx(50.0, abs=0.1)
@@ -187,6 +190,19 @@ def test_the_written_job_is_the_same_job_with_the_scan(tmp_path, job):
     assert other.read_text() == "mine"
 
 
+def test_a_diameter_that_the_scan_does_not_bear_out_is_said():
+    out = run(larch_scan.FILE, "--bore-diameter", "38.6 mm", "--hand", "below").output
+    assert "Does not agree: the pilot bore is 1.496 in (37.99 mm) in the scan, 1.520 in (38.60 mm) typed" in out
+    assert "Does not agree" not in run(larch_scan.FILE, "--bore-diameter", "38.0 mm", "--hand", "below").output
+    assert "Note: the pilot bore is the least one found" in run(larch_scan.FILE, "--hand", "below").output
+
+
+def test_inches_are_written_out(tmp_path):
+    scan = read_scan(larch_scan.FILE, unit="mm")
+    larch_scan.write(tmp_path / "case.stl", scan.vertices / 25.4, scan.triangles)
+    assert "triangles in inch, as said" in run(tmp_path / "case.stl", "--unit", "in", "--bore-diameter", "38 mm").output
+
+
 @pytest.mark.parametrize(
     ("arguments", "fault"),
     [
@@ -196,6 +212,10 @@ def test_the_written_job_is_the_same_job_with_the_scan(tmp_path, job):
         (
             (larch_scan.FILE, "--unit", "mm", "--bore-diameter", "52 mm"),
             "no pilot bore of 2.047 in (52.00 mm) is in it",
+        ),
+        (
+            (larch_scan.FILE, "--unit", "mm", "--bore-diameter", "45 mm"),
+            "no pilot bore of 1.772 in (45.00 mm) is in it, but one of 1.49",
         ),
         ((larch_scan.FILE, "--bore-diameter", "52"), "--bore-diameter: "),
         ((larch_scan.FILE, "--picks", "none.csv"), "none.csv: cannot be read"),

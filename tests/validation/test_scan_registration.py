@@ -64,6 +64,68 @@ def test_offset_and_end_face_are_measured_from_the_ring_axis(hand: Hand) -> None
     assert (np.abs(at) <= limits).all()
 
 
+FLANGE = (55.0, 67.0)  # the two sides of what the pinion support bolts to, from the end face (tests/scan_castings.py)
+
+
+@pytest.mark.parametrize("strays", [0.0, 0.2])
+def test_the_pinion_support_s_face_is_the_flange_s_further_side(strays: float) -> None:
+    _, (seen, datums) = case_scan(strays)
+    found = register(seen, datums, hand=Hand.BELOW)
+    assert found.support is not None
+    assert found.support_mm is not None
+    assert abs(found.support.beyond_mm[0] - FLANGE[1]) <= found.support.beyond_mm[1] < 0.1
+    assert abs(found.support_mm[0] - FLANGE[1] - castings.END_FACE) <= found.support_mm[1] < 0.12
+    assert found.support.plane.rms_mm == pytest.approx(0.02, rel=0.3)
+    assert found.support.turn == 1.0
+    assert found.support.lean[0] <= found.support.lean[1]
+    assert not any("support" in note for note in found.notes)
+
+
+def test_a_face_picked_is_the_one_that_is_used() -> None:
+    """The flange's near side, from behind; a pick that lies on nothing finds nothing, and says so."""
+    (_, _, rotation, shift), (seen, datums) = case_scan()
+    corners = np.array([[0.0, 60.0, 0.0], [0.0, -30.0, 60.0], [0.0, -30.0, -60.0]])
+    near = (corners + np.array([FLANGE[0], 0, 0])) @ rotation.T + shift
+    found = register(seen, datums, hand=Hand.BELOW, picks={"support face": near})
+    assert found.support is not None
+    assert found.support.beyond_mm[0] == pytest.approx(FLANGE[0], abs=0.02)
+    nowhere = (corners + np.array([30.0, 0, 0])) @ rotation.T + shift
+    found = register(seen, datums, hand=Hand.BELOW, picks={"support face": nowhere})
+    assert found.support is None
+    assert "no flat lies where the pinion support's face was picked" in found.notes
+
+
+def test_a_support_s_face_that_leans_is_said() -> None:
+    """The flange turned by 0.6 deg about its own middle: the boss's edge, at some 29 mm, stands 0.3 mm off."""
+    points, faces = castings.clean_scan("case", 2.0)
+    lean, flange = math.radians(0.6), points[:, 0] > 50
+    turned = np.array([[math.cos(lean), 0, math.sin(lean)], [0, 1, 0], [-math.sin(lean), 0, math.cos(lean)]])
+    moved = points.copy()
+    moved[flange] = (points[flange] - [61, 0, 0]) @ turned.T + [61, 0, 0]
+    vertices, triangles, _, _ = castings.scanned(moved, faces, seed=5)
+    seen, datums = located(vertices, triangles, bore_diameter_mm=38.0)
+    found = register(seen, datums, hand=Hand.BELOW)
+    assert found.support is not None
+    assert abs(found.support.lean[0] - lean) <= found.support.lean[1]
+    assert found.support.moves_mm[0] == pytest.approx(lean * math.hypot(10, 1.45 * 19), abs=found.support.moves_mm[1])
+    (note,) = (note for note in found.notes if "support" in note)
+    assert "leans 0.6" in note
+
+
+def only(points: Any, faces: Any, kept: Any) -> tuple[Any, Any]:
+    """The part of a mesh whose corners are all kept, with no vertex left over."""
+    used, faces = np.unique(faces[kept[faces].all(axis=1)], return_inverse=True)
+    return points[used], faces.reshape(-1, 3).astype(np.int32)
+
+
+def test_a_scan_without_the_support_s_face_has_none_and_lacks_nothing_for_it() -> None:
+    points, faces = castings.clean_scan("case", 2.0)
+    vertices, triangles, _, _ = castings.scanned(*only(points, faces, points[:, 0] < 50), seed=5)
+    seen, datums = located(vertices, triangles, bore_diameter_mm=38.0)
+    found = register(seen, datums, hand=Hand.BELOW)
+    assert (found.support, found.support_mm, found.missing) == (None, None, ())
+
+
 def test_a_picked_ring_side_tells_the_hand_of_a_scan_and_of_its_mirror_image() -> None:
     for mirrored, hand in ((False, Hand.BELOW), (True, Hand.ABOVE)):
         (_, _, rotation, shift), (seen, datums) = case_scan(0.0, mirrored)
@@ -116,6 +178,28 @@ def test_a_bore_right_through_needs_its_end_face_picked() -> None:
     assert np.abs(found.pose.rotation @ rotation - np.eye(3)).max() < 2e-3
 
 
+def test_everything_that_is_missing_is_named() -> None:
+    """The boss alone, bored right through, and from 6 mm in: end, end face and ring axis, each with what to do."""
+    vertices, triangles, _, _ = boss_scan(depth=40.0)
+    seen, datums = located(vertices, triangles, bore_diameter_mm=38.0)
+    end, ring = register(seen, datums, hand=None).missing
+    assert end.startswith("which end of the bore is the pinion's: pick three points")
+    assert ring.startswith("the ring axis (no two side-bearing bores seen): scan both saddles, or pick")
+    points, faces = castings.clean_scan("boss", 2.0)
+    vertices, triangles, _, _ = castings.scanned(*only(points, faces, points[:, 0] < -6), seed=7)
+    seen, datums = located(vertices, triangles, bore_diameter_mm=38.0)
+    face, ring = register(seen, datums, hand=Hand.BELOW).missing
+    assert face.startswith("the end face, round the bore's mouth at the pinion-side end")
+    assert face.endswith("scan it too, or pick three points on it (end face)")
+    assert ring.startswith("the ring axis")
+
+
+def test_another_bore_than_was_measured_is_refused_and_named() -> None:
+    (vertices, triangles, _, _), _ = case_scan()
+    with pytest.raises(InputError, match=r"no pilot bore of 1.772 in \(45.00 mm\) is in it, but one of 1.496 in"):
+        located(vertices, triangles, bore_diameter_mm=45.0)
+
+
 def test_a_bore_picked_is_the_one_that_is_used() -> None:
     """The pinion support's bore is the larger; picked, it is taken."""
     (vertices, triangles, rotation, shift), _ = case_scan()
@@ -146,7 +230,7 @@ def test_a_scan_of_something_else_is_refused_in_one_line(name: str, mesh: Any) -
 @pytest.mark.parametrize("scale", [1 / 25.4, 25.4, 0.5])
 def test_a_scan_in_the_wrong_scale_has_no_such_bore(scale: float) -> None:
     (vertices, triangles, _, _), _ = case_scan()
-    with pytest.raises(InputError, match=r"no pilot bore of 1.496 in \(38.00 mm\) is in it; .* its unit as scanned"):
+    with pytest.raises(InputError, match=r"no pilot bore of 1.496 in \(38.00 mm\) is in it.*; .* its unit as scanned"):
         located(vertices * scale, triangles, bore_diameter_mm=38.0)
 
 

@@ -129,8 +129,8 @@ def test_noise_moves_it_by_no_more_than_the_noise(seed: int) -> None:
     vertices, faces = scan()
     sigma = 0.01
     noisy = vertices + np.random.default_rng(seed).normal(scale=sigma, size=vertices.shape)
-    said = health(ScanMesh(noisy, faces, "mm", "said", "")).noise_mm
-    assert said == pytest.approx(2 * sigma, rel=0.2)
+    said = health(ScanMesh(noisy, faces, "mm", "said", "")).scatter_mm
+    assert said == pytest.approx(sigma, rel=0.2)
     boss, _ = whole(noisy, faces, face_mm=0.06, noise_mm=2 * sigma)
     _, theirs, real_gap, real_wall = true()
     mine = relief(boss, RING, CLEARANCE)

@@ -12,40 +12,21 @@ import numpy as np
 from numpy.typing import NDArray
 
 from geartrack.boss.mesh import Triangles
+from geartrack.boss.scan.faces import closed_end, end_face
 from geartrack.boss.scan.find import Found, find_cylinders
-from geartrack.boss.scan.fits import Cylinder, Plane, fit_cylinder, fit_plane
+from geartrack.boss.scan.fits import Cylinder, Plane, fit_cylinder
 from geartrack.boss.scan.picks import NONE, Picks
-from geartrack.boss.scan.points import CLOSE_MM, Patches, areas, drawn, occupied, patches, usual_side_mm
+from geartrack.boss.scan.scene import ENOUGH, SEED, Scene, near_picks, scene
 from geartrack.errors import InputError, refuse
 from geartrack.frame import Array
 from geartrack.units import show_both
 
 PILOT_MM = (15.0, 120.0)  # diameters a pilot bore may have, as in a job
 SIDE_MM = (30.0, 170.0)  # diameters a side-bearing bore may have, from memory
-_POINTS, _PATCH_POINTS, _SOME = 200_000, 14, 100_000
-_PATCH_MM = (1.2, 1.7, 2.4, 3.4, 4.8)  # patch sizes tried, till one holds points enough
-_SEED, _NEAR_PICK_MM = 20261125, 4.0
 _BAND_MM, _GAP_MM, _STEP_MM = 0.6, 4.0, 0.5  # points for a fit lie so near; a bore's run ends at a gap, seen by steps
 _LEAST_TURN, _LEAST_LONG_MM, _FULL, _WIDE, _HOLLOW_MM = 0.37, 4.0, 0.35, 0.03, 0.08
+_ROUGH_MM = 0.22  # a bore's points lie closer about it: those that merely happen to be within _BAND_MM do not
 _SQUARE_SINE, _COAXIAL_MM = 0.035, 2.5  # a ring axis leans no further, side bores agree as well as this
-_END_MM, _FACE_MM = 6.0, 0.4
-_ENOUGH = 300  # points on a datum; where fewer of those chosen are, all of the scan's vertices are tried
-
-
-@dataclass(frozen=True, eq=False)
-class Scene:
-    """A scan made ready: points spread over its surface (n, 3) [mm], each for so much of it [mm2], and its patches.
-
-    A scan's own vertices where they stand close, since one that strayed spoils one point and not all its triangles; of
-    coarse facets, points drawn from them. vertices: all of the scan's own [mm].
-    """
-
-    vertices: Array
-    points: Array
-    area_each_mm2: float
-    patches: Patches
-    patch_mm: float
-    by_vertices: bool
 
 
 @dataclass(frozen=True, eq=False)
@@ -75,32 +56,28 @@ def located(
         return seen, find_datums(seen, bore_diameter_mm=bore_diameter_mm, picks=picks)
 
 
-def scene(vertices: Array, triangles: Triangles, *, by_vertices: bool = True) -> Scene:
-    """Points and patches of a scan, vertices (n, 3) [mm]; by_vertices: where those stand close enough."""
-    rng = np.random.default_rng(_SEED)
-    some = triangles if len(triangles) <= _SOME else triangles[rng.integers(len(triangles), size=_SOME)]
-    total = float(areas(vertices, some).mean()) * len(triangles)
-    if not total > 0:
-        raise refuse("scan", "has no surface", "a scan of the case")
-    by_vertices = by_vertices and usual_side_mm(vertices, triangles, rng) < CLOSE_MM
-    if by_vertices:
-        chosen = np.unique(rng.integers(len(vertices), size=_POINTS)) if len(vertices) > _POINTS else slice(None)
-        points = vertices[chosen]
-    else:
-        points = drawn(vertices, triangles, areas(vertices, triangles), _POINTS, rng)
-    size = next((size for size in _PATCH_MM if len(points) >= _PATCH_POINTS * occupied(points, size)), _PATCH_MM[-1])
-    return Scene(vertices, points, total / max(len(points), 1), patches(points, size), size, by_vertices)
-
-
 def find_datums(seen: Scene, *, bore_diameter_mm: float | None = None, picks: Picks = NONE) -> Datums:
     """Pilot bore, end faces and ring axis of a scan. Raises InputError where there is no bore.
 
     bore_diameter_mm: as measured, a strong hint; None: searched for [mm].
     """
-    rng = np.random.default_rng(_SEED)
+    rng = np.random.default_rng(SEED)
     bore = _bore(seen, bore_diameter_mm, picks, rng)
-    ends = _face(seen, bore, bore.low_mm[0], picks), _face(seen, bore, bore.high_mm[0], picks)
-    return Datums(bore, ends, _bottom(seen, bore), _ring_axis(seen, bore, picks, rng))
+    ends = _end_faces(seen, bore, picks)
+    return Datums(bore, ends, closed_end(seen, bore), _ring_axis(seen, bore, picks, rng))
+
+
+def _end_faces(seen: Scene, bore: Cylinder, picks: Picks) -> tuple[Plane | None, Plane | None]:
+    """The faces across the bore's ends; what was picked is on the nearer one."""
+    low, high = bore.low_mm[0], bore.high_mm[0]
+    picked = picks.get("end face")
+    if picked is None:
+        return end_face(seen, bore, low), end_face(seen, bore, high)
+    at_low = float((picked.mean(axis=0) - bore.point) @ bore.axis) < (low + high) / 2
+    return (
+        end_face(seen, bore, low, picked=picked if at_low else None),
+        end_face(seen, bore, high, picked=None if at_low else picked),
+    )
 
 
 def _bore(seen: Scene, diameter_mm: float | None, picks: Picks, rng: np.random.Generator) -> Cylinder:
@@ -112,7 +89,7 @@ def _bore(seen: Scene, diameter_mm: float | None, picks: Picks, rng: np.random.G
         seen.patches,
         rng,
         radii_mm=limits,
-        seeds=_near_picks(seen, picks, "bore"),
+        seeds=near_picks(seen, picks, "bore"),
         most=12 if diameter_mm is None else 4,
     )
     found = [each for each in found if each.turn >= _LEAST_TURN]
@@ -123,27 +100,29 @@ def _bore(seen: Scene, diameter_mm: float | None, picks: Picks, rng: np.random.G
     good = (bore for bore in fitted if bore is not None and _is_bore(bore, diameter_mm))
     best = next(good, None)
     if best is None:
-        of = f" of {show_both(diameter_mm, 'in')}" if diameter_mm else " of 0.6 to 4.7 in (15 to 120 mm)"
-        right = "a scan with the pilot bore in it, its unit as scanned, or three points picked in the bore"
-        raise refuse("scan", f"no pilot bore{of} is in it", right)
+        raise _no_bore(seen, diameter_mm, picks)
     return best
 
 
+def _no_bore(seen: Scene, diameter_mm: float | None, picks: Picks) -> InputError:
+    """What is said where no bore is found, or another than was measured."""
+    if diameter_mm is None:
+        right = "a scan with the pilot bore in it, its unit as scanned, or three points picked in the bore"
+        return refuse("scan", "no pilot bore of 0.6 to 4.7 in (15 to 120 mm) is in it", right)
+    what = f"no pilot bore of {show_both(diameter_mm, 'in')} is in it"
+    try:
+        other = show_both(2 * _bore(seen, None, picks, np.random.default_rng(SEED)).radii_mm[0], "in")
+    except InputError:
+        right = "a scan with the pilot bore in it, its unit as scanned, or three points picked in the bore"
+        return refuse("scan", what, right)
+    right = "the diameter of the bore that was scanned, and its unit as scanned"
+    return refuse("scan", f"{what}, but one of {other} is", right)
+
+
 def _is_bore(found: Cylinder, diameter_mm: float | None) -> bool:
-    """Whether a cylinder is long enough for a bore, and as wide as was measured, if it was."""
-    long = found.high_mm[0] - found.low_mm[0] >= _LEAST_LONG_MM
-    return long and (diameter_mm is None or abs(2 * found.radii_mm[0] - diameter_mm) <= _WIDE * diameter_mm)
-
-
-def _near_picks(seen: Scene, picks: Picks, *names: str) -> NDArray[np.bool_] | None:
-    """Which patches lie near the points picked for something; None where nothing was picked for it."""
-    points = [picks[name] for name in names if name in picks]
-    if not points:
-        return None
-    near: NDArray[np.bool_] = np.zeros(len(seen.patches.weight), bool)
-    for point in np.concatenate(points):
-        near |= ((seen.patches.centres - point) ** 2).sum(axis=1) < (_NEAR_PICK_MM + 2 * seen.patch_mm) ** 2
-    return near
+    """Whether a cylinder is long and sharp enough for a bore, and as wide as was measured, if it was."""
+    good = found.high_mm[0] - found.low_mm[0] >= _LEAST_LONG_MM and found.rms_mm <= _ROUGH_MM
+    return good and (diameter_mm is None or abs(2 * found.radii_mm[0] - diameter_mm) <= _WIDE * diameter_mm)
 
 
 def _refined(seen: Scene, found: Found) -> Cylinder | None:
@@ -168,7 +147,7 @@ def _about(seen: Scene, point: Array, axis: Array, radius_mm: float) -> Array:
         low, high = max(radius_mm - _BAND_MM, 0.0) ** 2, (radius_mm + _BAND_MM) ** 2
         near = (flat2 > low) & (flat2 < high) & (np.abs(along) < 3 * radius_mm + 10)
         near[near] = _run(along[near])
-        if near.sum() >= _ENOUGH:
+        if near.sum() >= ENOUGH:
             break
     chosen: Array = points[near]
     return chosen
@@ -188,52 +167,9 @@ def _run(along: Array) -> NDArray[np.bool_]:
     return run
 
 
-def _face(seen: Scene, bore: Cylinder, end_mm: float, picks: Picks) -> Plane | None:
-    """The face across one end of the bore: the flat round its mouth that most of the surface lies on."""
-    radius = bore.radii_mm[0]
-    flat = seen.patches
-    away = flat.centres - bore.point
-    along = away @ bore.axis
-    out = np.sqrt(np.maximum(np.einsum("ij,ij->i", away, away) - along**2, 0.0))
-    level = (np.abs(flat.normals @ bore.axis) > 0.97) & (np.abs(along - end_mm) < _END_MM)
-    level &= (out > radius + 0.3) & (out < 2.2 * radius)
-    if level.sum() < 4:
-        return None
-    height, weight = along[level], flat.weight[level]
-    within = np.abs(height[:, None] - height) < _FACE_MM
-    best = int((within @ weight).argmax())
-    at = float(np.median(height[within[best]]))
-    for points in (seen.points, seen.vertices):
-        away = points - bore.point
-        along = away @ bore.axis
-        near = np.abs(along - at) < _FACE_MM
-        out2 = np.einsum("ij,ij->i", away[near], away[near]) - along[near] ** 2
-        chosen = points[near][(out2 > (radius + 0.3) ** 2) & (out2 < (2.2 * radius) ** 2)]
-        if len(chosen) >= _ENOUGH:
-            break
-    if len(chosen) < 12:
-        return None
-    return fit_plane(chosen, point=bore.point + at * bore.axis, normal=bore.axis)
-
-
-def _bottom(seen: Scene, bore: Cylinder) -> str | None:
-    """Which end of the bore is closed, if one is: a flat across its middle."""
-    away = seen.patches.centres - bore.point
-    along = away @ bore.axis
-    out = np.sqrt(np.maximum(np.einsum("ij,ij->i", away, away) - along**2, 0.0))
-    across = (np.abs(seen.patches.normals @ bore.axis) > 0.9) & (out < 0.8 * bore.radii_mm[0])
-    closed = [
-        float(seen.patches.weight[across & (np.abs(along - end) < _END_MM)].sum())
-        for end in (bore.low_mm[0], bore.high_mm[0])
-    ]
-    if max(closed) <= 4 * min(closed) or not max(closed) > 0:
-        return None
-    return "low" if closed[0] > closed[1] else "high"
-
-
 def _ring_axis(seen: Scene, bore: Cylinder, picks: Picks, rng: np.random.Generator) -> Cylinder | None:
     """The axis that two bores share, square to the pilot bore's, one to each side of it; as picked, one will do."""
-    radius, picked = bore.radii_mm[0], _near_picks(seen, picks, "side bore 1", "side bore 2")
+    radius, picked = bore.radii_mm[0], near_picks(seen, picks, "side bore 1", "side bore 2")
     away = seen.patches.centres - bore.point
     along = away @ bore.axis
     elsewhere = np.einsum("ij,ij->i", away, away) - along**2 > (1.5 * radius) ** 2

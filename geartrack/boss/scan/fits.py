@@ -56,13 +56,17 @@ class Cylinder:
 
 @dataclass(frozen=True, eq=False)
 class Plane:
-    """A face: a point (3,) [mm], its normal (3,); rms_mm and share as for a cylinder; give_mm: 2-sigma there [mm]."""
+    """A face: a point (3,) [mm], its normal (3,); rms_mm and share as for a cylinder; give_mm: 2-sigma there [mm].
+
+    tilt_give: how far it may lean, 2-sigma, the worse way [rad].
+    """
 
     point: Array
     normal: Array
     rms_mm: float
     share: float
     give_mm: float
+    tilt_give: float
 
 
 def across_of(axis: Array) -> Array:
@@ -148,6 +152,7 @@ def fit_plane(points: Array, *, point: Array, normal: Array) -> Plane:
         rms_mm=_rms(weight, residual),
         share=float((weight > 0).mean()),
         give_mm=2 * float(np.sqrt(max(covariance[0, 0], 0.0))),
+        tilt_give=2 * float(np.sqrt(max(np.linalg.eigvalsh(covariance[1:, 1:]).max(), 0.0))),
     )
 
 

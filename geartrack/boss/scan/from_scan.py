@@ -18,6 +18,7 @@ from geartrack.boss.mesh import Bore, BossMesh, Triangles
 from geartrack.boss.readings import MOST_OF_BORE
 from geartrack.boss.scan.datums import located
 from geartrack.boss.scan.finish import Outside
+from geartrack.boss.scan.fits import Cylinder
 from geartrack.boss.scan.picks import NONE, Picks
 from geartrack.boss.scan.pose import Pose, Registration, register
 from geartrack.boss.scan.surface import SKIN_MM, outside
@@ -99,6 +100,27 @@ def boss_from_scan(
     if hand is not None and found.hand is not None and found.hand is not hand:
         what = f"it shows a pinion {found.hand} the ring's centre line (by {found.told_by}), but the job says {hand}"
         raise refuse(source, what, "the axle's own hand under [axle], and a scan that is no mirror image")
+    shown = outside_of(found, vertices, triangles, bore, end_face_mm=end_face_mm, length_mm=length_mm)
+    surface = 2 * max(datums.bore.rms_mm, shown.rms_mm) + _by_turn_mm(shown, found.pose.clock_give)
+    mesh = _closed(shown, bore, source, surface, (*notes, *found.notes, *_notes(found, bore, shown)))
+    return Scanned(mesh, shown, found, found.pose, surface, source)
+
+
+def outside_of(
+    found: Registration,
+    vertices: Array,
+    triangles: Triangles,
+    bore: Bore,
+    *,
+    end_face_mm: float | None = None,
+    length_mm: float | None = None,
+) -> Outside:
+    """The boss's outside in a scan that stands in its frame; vertices (n, 3) [mm], lengths as in `boss_from_scan` [mm].
+
+    Raises InputError where nothing of it is seen.
+    """
+    assert found.pose is not None
+    assert found.end is not None
     out_mm = MOST_OF_BORE * bore.diameter_mm / 2
     most = min(LARGEST_MM, math.inf if end_face_mm is None else max(end_face_mm - _BEFORE_RING_MM, 1.0))
     placed, triangles = _cropped(found.pose, vertices, triangles, out_mm, min(most, 3 * bore.depth_mm))
@@ -111,10 +133,7 @@ def boss_from_scan(
         out_mm=out_mm,
         face_mm=max(0.05, 4 * found.end.rms_mm),
     )
-    shown = shown if length_mm else _trimmed(shown)
-    surface = 2 * max(datums.bore.rms_mm, shown.rms_mm) + _by_turn_mm(shown, found.pose.clock_give)
-    mesh = _closed(shown, bore, source, surface, (*notes, *found.notes, *_notes(found, bore, shown)))
-    return Scanned(mesh, shown, found, found.pose, surface, source)
+    return shown if length_mm else _trimmed(shown)
 
 
 def _cropped(
@@ -199,8 +218,13 @@ def _notes(found: Registration, bore: Bore, shown: Outside) -> tuple[str, ...]:
         )
     if found.hand is None:
         lines.append("the hand of the axle does not show in the scan and could not be checked against it")
-    measured = 2 * found.datums.bore.radii_mm[0]
-    if abs(measured - bore.diameter_mm) > _SCALE_MM + 2 * found.datums.bore.rms_mm:
-        sizes = f"{show_both(measured, 'in')} in the scan, {show_both(bore.diameter_mm, 'in')} typed"
-        lines.append(f"the pilot bore is {sizes}: is the scan in scale?")
-    return tuple(lines)
+    return (*lines, *bore_differs(found.datums.bore, bore.diameter_mm))
+
+
+def bore_differs(seen: Cylinder, said_mm: float | None) -> tuple[str, ...]:
+    """What is said where the bore in the scan is not of the diameter that was measured [mm], None: it was not."""
+    measured = 2 * seen.radii_mm[0]
+    if said_mm is None or abs(measured - said_mm) <= _SCALE_MM + 2 * seen.rms_mm:
+        return ()
+    sizes = f"{show_both(measured, 'in')} in the scan, {show_both(said_mm, 'in')} typed"
+    return (f"the pilot bore is {sizes}: is the scan in scale?",)

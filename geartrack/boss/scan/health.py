@@ -11,9 +11,11 @@ from geartrack.boss.scan.edges import Edges, edges
 from geartrack.boss.scan.files import ScanMesh
 from geartrack.frame import Array
 
-_NEAR, _TERMS = 40, 6  # vertices about one that a curved surface of so many terms is fitted to
-_PLACES, _MOST_POINTS = 1500, 400_000
+_NEAR, _TERMS = 28, 6  # vertices about one that a curved surface of so many terms is fitted to
+_PLACES, _MOST_POINTS, _ALIKE = 1500, 400_000, 0.25
 _FEWEST_POINTS, _COARSE_MM = 1000, 2.0
+_LEAST_MM2 = 1e-12
+_ALIKE_WITHIN = 0.5  # of normal errors a quarter of the logarithms lie within 0.2; half of the places at edges: 0.4
 _SEED = 20261125
 
 
@@ -40,8 +42,8 @@ class Health:
     watertight: every edge has two triangles; turned_share: of triangles wound against their shell [-]
     box_mm: sides of the box round it; longest_edge_mm: of any triangle; usual_edge_mm: half are shorter
     area_mm2: of its surface
-    noise_mm: 2-sigma of its vertices about the smooth surface through them, what a scanner has smoothed away left out;
-        None where its triangles are too coarse or too few to tell
+    scatter_mm: of its vertices about the smooth surface through them, one sigma, what a scanner has smoothed away left
+        out; None where its triangles are too coarse or too few to tell, or strays are nearly everywhere
     """
 
     triangles: int
@@ -57,7 +59,7 @@ class Health:
     longest_edge_mm: float
     usual_edge_mm: float
     area_mm2: float
-    noise_mm: float | None
+    scatter_mm: float | None
 
 
 def health(mesh: ScanMesh) -> Health:
@@ -81,7 +83,7 @@ def health(mesh: ScanMesh) -> Health:
         longest_edge_mm=float(np.sqrt(lengths.max())),
         usual_edge_mm=usual,
         area_mm2=_area(mesh.vertices, mesh.triangles),
-        noise_mm=_noise(mesh.vertices) if usual < _COARSE_MM and len(mesh.vertices) >= _FEWEST_POINTS else None,
+        scatter_mm=_scatter(mesh.vertices) if usual < _COARSE_MM and len(mesh.vertices) >= _FEWEST_POINTS else None,
     )
 
 
@@ -122,10 +124,11 @@ def _across(points: Array) -> float:
     return float(np.ptp(centred @ main))
 
 
-def _noise(vertices: Array) -> float:
-    """2-sigma of vertices about curved surfaces of second order fitted to those nearest to some of them [mm].
+def _scatter(vertices: Array) -> float | None:
+    """One sigma of vertices about curved surfaces of second order fitted to those nearest to some of them [mm].
 
-    The middle value of many places, so that edges and strays do not count.
+    By the quarter of the places whose scatters are most alike, by ratio: those at edges and strays scatter more, each
+    by an amount of its own, and on a small casting they are most of all places.
     """
     from scipy.spatial import cKDTree
 
@@ -141,6 +144,10 @@ def _noise(vertices: Array) -> float:
     terms = np.stack([np.ones_like(u), u, v, u * u, u * v, v * v], axis=-1)
     basis = np.linalg.qr(terms)[0]
     left = w - np.einsum("pkt,pt->pk", basis, np.einsum("pkt,pk->pt", basis, w))
-    free = _NEAR - _TERMS
-    middle = free * (1 - 2 / (9 * free)) ** 3  # of chi-squared (Wilson and Hilferty 1931, from memory)
-    return 2 * float(np.sqrt(np.median((left**2).sum(axis=1)) / middle))
+    # the logarithm of chi-squared is likeliest at its degrees of freedom
+    logs = np.sort(np.log(np.maximum((left**2).sum(axis=1) / (_NEAR - _TERMS), _LEAST_MM2)))
+    many = round(_ALIKE * _PLACES)
+    first = int((logs[many:] - logs[:-many]).argmin())
+    if logs[first + many] - logs[first] > _ALIKE_WITHIN:
+        return None
+    return float(np.exp(np.median(logs[first : first + many + 1]) / 2))

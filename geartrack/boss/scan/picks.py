@@ -1,4 +1,4 @@
-"""Points picked on a scan by hand: which spot is the bore, the end face, a side-bearing bore, or the ring's side."""
+"""Points picked on a scan by hand: on the bore, a face, a side-bearing bore, or the ring's side."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ Picks = Mapping[str, Array]
 NONE: Picks = MappingProxyType({})
 
 FEWEST: Mapping[str, int] = MappingProxyType(
-    {"bore": 3, "end face": 3, "side bore 1": 3, "side bore 2": 3, "ring side": 1}
+    {"bore": 3, "end face": 3, "side bore 1": 3, "side bore 2": 3, "support face": 3, "ring side": 1}
 )
 """What can be picked, and how many points it takes."""
 

@@ -7,12 +7,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geartrack.boss.scan.datums import Datums, Scene
+from geartrack.boss.scan.axes import Axes, axes_of, offset_way
+from geartrack.boss.scan.datums import Datums
+from geartrack.boss.scan.faces import ROUND, SupportFace, support_face
 from geartrack.boss.scan.fits import Plane
 from geartrack.boss.scan.picks import NONE, Picks
+from geartrack.boss.scan.scene import Scene
 from geartrack.frame import Array, Hand
+from geartrack.units import show_both
 
-NO_OFFSET_MM = 1.0  # a lesser offset has no direction that a scan could tell
 _PICK_MM = 2.0  # how far a point picked on a screen may be off
 _WAY = (
     (0.38, 0.47),
@@ -20,8 +23,8 @@ _WAY = (
 )  # of the ring's diameter: from its axis, and above the pinion's: all ring; from memory
 _IN_THE_WAY_MM2 = 60.0
 _PICKED = "the point picked on the ring gear's side"
-_SKEW = math.radians(0.5)
-_ROUND = 1.45  # a boss's outside over its bore, about; from memory
+_SKEW, _LEAN = math.radians(0.5), math.radians(0.3)  # of the axes, of the end face: beyond it worth a word
+_MOVES_MM = 0.1  # what the lean of the pinion support's face does to the boss's edge: more is worth a word
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,6 +54,7 @@ class Registration:
 
     pose: None while `missing` names what it takes. end: the pinion-side end face. hand: as the scan shows it, None
     where it does not; told_by: how. offset_mm, end_face_mm: from the ring axis, each with its give or take [mm].
+    support: the face that the pinion support bolts to, None where not seen; support_mm: from the ring axis, as those.
     bore_depth_mm: how far the bore is seen to run in from the end face [mm]. notes: what must be said.
     """
 
@@ -61,19 +65,11 @@ class Registration:
     told_by: str
     offset_mm: tuple[float, float] | None
     end_face_mm: tuple[float, float] | None
+    support: SupportFace | None
+    support_mm: tuple[float, float] | None
     bore_depth_mm: float
     missing: tuple[str, ...]
     notes: tuple[str, ...]
-
-
-@dataclass(frozen=True, eq=False)
-class _Axes:
-    """Where the two axes come nearest: on the pinion's, on the ring's; the ring axis's direction made square; skew."""
-
-    on_pinion: Array
-    on_ring: Array
-    ring_way: Array
-    skew: float
 
 
 def register(
@@ -83,15 +79,17 @@ def register(
 
     hand: as typed, None where not; ring_diameter_mm: the side on which the ring would run into metal is not its side.
     """
-    axes = _axes(datums)
+    axes = axes_of(datums)
     x, end = _pinion_end(datums, axes, picks)
     told, told_by = _ring_side(seen, datums, x, axes, ring_diameter_mm, picks)
     shown = _hand_shown(x, axes, told)
     z = told if told is not None else _from_hand(x, axes, hand)
-    missing = _missing(end, x, z, axes)
+    missing = _missing(end, x, axes, ring_told=z is not None or "ring side" in picks)
     pose = None
     if end is not None and x is not None and z is not None and not missing:
         pose = _pose(datums, end, x, z, picks if axes is None else NONE)
+    end_face = _end_face(datums, axes, x, pose)
+    support = _support(seen, datums, end, x, picks)
     return Registration(
         datums=datums,
         pose=pose,
@@ -99,30 +97,16 @@ def register(
         hand=shown,
         told_by=told_by if shown else "",
         offset_mm=_offset(datums, axes),
-        end_face_mm=_end_face(datums, axes, x, pose),
+        end_face_mm=end_face,
+        support=support,
+        support_mm=_sum(end_face, support.beyond_mm) if support and end_face else None,
         bore_depth_mm=_depth(datums, end, x),
         missing=missing,
-        notes=_notes(datums, end, axes),
+        notes=_notes(datums, end, axes, support, picks),
     )
 
 
-def _axes(datums: Datums) -> _Axes | None:
-    if datums.ring is None:
-        return None
-    bore, ring = datums.bore, datums.ring
-    square = ring.axis - (ring.axis @ bore.axis) * bore.axis
-    between = bore.point - ring.point
-    dot = float(bore.axis @ ring.axis)
-    at = np.linalg.solve([[1.0, -dot], [dot, -1.0]], [-float(between @ bore.axis), -float(between @ ring.axis)])
-    return _Axes(
-        bore.point + at[0] * bore.axis,
-        ring.point + at[1] * ring.axis,
-        square / np.linalg.norm(square),
-        math.asin(min(abs(dot), 1.0)),
-    )
-
-
-def _pinion_end(datums: Datums, axes: _Axes | None, picks: Picks) -> tuple[Array | None, Plane | None]:
+def _pinion_end(datums: Datums, axes: Axes | None, picks: Picks) -> tuple[Array | None, Plane | None]:
     """The direction of the pinion head along the bore, and the face of the boss at that end."""
     bore, (low, high) = datums.bore, datums.ends
     middle = bore.point + (bore.low_mm[0] + bore.high_mm[0]) / 2 * bore.axis
@@ -141,7 +125,7 @@ def _ring_side(
     seen: Scene,
     datums: Datums,
     x: Array | None,
-    axes: _Axes | None,
+    axes: Axes | None,
     ring_diameter_mm: float | None,
     picks: Picks,
 ) -> tuple[Array | None, str]:
@@ -167,44 +151,52 @@ def _ring_side(
     return (axes.ring_way if metal[0] < metal[1] else -axes.ring_way), "the metal where the ring would run"
 
 
-def _offset_way(axes: _Axes) -> Array | None:
-    """From the ring axis to the pinion's, of length 1; None where the offset is none to speak of."""
-    way = axes.on_pinion - axes.on_ring
-    size = float(np.linalg.norm(way))
-    return way / size if size > NO_OFFSET_MM else None
-
-
-def _hand_shown(x: Array | None, axes: _Axes | None, ring: Array | None) -> Hand | None:
+def _hand_shown(x: Array | None, axes: Axes | None, ring: Array | None) -> Hand | None:
     """Below where X, the way to the pinion axis and the way to the ring are right-handed (geartrack.frame)."""
-    way = _offset_way(axes) if axes is not None else None
+    way = offset_way(axes) if axes is not None else None
     if x is None or way is None or ring is None:
         return None
     return Hand.BELOW if float(np.cross(x, way) @ ring) > 0 else Hand.ABOVE
 
 
-def _from_hand(x: Array | None, axes: _Axes | None, hand: Hand | None) -> Array | None:
-    way = _offset_way(axes) if axes is not None else None
+def _from_hand(x: Array | None, axes: Axes | None, hand: Hand | None) -> Array | None:
+    way = offset_way(axes) if axes is not None else None
     if x is None or axes is None or way is None or hand is None:
         return None
     return axes.ring_way * math.copysign(1.0, hand.sign * float(np.cross(x, way) @ axes.ring_way))
 
 
-def _missing(end: Plane | None, x: Array | None, z: Array | None, axes: _Axes | None) -> tuple[str, ...]:
-    """What it takes to set the frame, a line each."""
+def _missing(end: Plane | None, x: Array | None, axes: Axes | None, *, ring_told: bool) -> tuple[str, ...]:
+    """What it takes to set the frame, and what to do about it, a line each."""
     lines = []
     if x is None:
-        lines.append("which end of the bore is the pinion's: pick three points on that end face (end face)")
+        lines.append(
+            "which end of the bore is the pinion's: pick three points on the boss's face at that end (end face)"
+        )
     elif end is None:
-        lines.append("the face round the bore's mouth at the pinion-side end, from which stations count: scan it too")
-    if x is not None and z is None and axes is None:
-        lines.append("the ring axis (no two side-bearing bores seen): pick a point on the ring gear's side (ring side)")
-    elif x is not None and z is None and axes is not None and _offset_way(axes) is None:
+        lines.append(
+            "the end face, round the bore's mouth at the pinion-side end, from which stations count: scan it too, or"
+            " pick three points on it (end face)"
+        )
+    if not ring_told and axes is None:
+        lines.append(
+            "the ring axis (no two side-bearing bores seen): scan both saddles, or pick three points in each"
+            " (side bore 1, side bore 2); or pick a point on the ring gear's side (ring side)"
+        )
+    elif not ring_told and axes is not None and offset_way(axes) is None:
         lines.append("the ring gear's side: pick a point on it (ring side)")
-    elif x is not None and z is None:
+    elif not ring_told:
         lines.append(
             'the hand of the axle: hand = "below" or "above", or pick a point on the ring gear\'s side (ring side)'
         )
     return tuple(lines)
+
+
+def _support(seen: Scene, datums: Datums, end: Plane | None, x: Array | None, picks: Picks) -> SupportFace | None:
+    if end is None or x is None:
+        return None
+    picked = picks.get("support face")
+    return support_face(seen, datums.bore, end, x, along_mm=_along_give(datums, end), picked=picked)
 
 
 def _pose(datums: Datums, end: Plane, x: Array, z: Array, picks: Picks) -> Pose:
@@ -212,8 +204,6 @@ def _pose(datums: Datums, end: Plane, x: Array, z: Array, picks: Picks) -> Pose:
     along = float((end.point - bore.point) @ end.normal) / float(bore.axis @ end.normal)
     origin = bore.point + along * bore.axis
     y = np.cross(z, x)
-    lean = math.asin(min(1.0, float(np.linalg.norm(np.cross(end.normal, x)))))
-    uneven = 2 * math.sqrt(max(end.rms_mm**2 - bore.rms_mm**2, 0.0))
     clock = 0.0
     if "ring side" in picks:
         away = picks["ring side"].mean(axis=0) - origin
@@ -223,22 +213,38 @@ def _pose(datums: Datums, end: Plane, x: Array, z: Array, picks: Picks) -> Pose:
         origin=origin,
         across_mm=bore.give_mm(origin, y),
         toward_mm=bore.give_mm(origin, z),
-        along_mm=math.hypot(end.give_mm, uneven) + _ROUND * bore.radii_mm[0] * lean,
+        along_mm=_along_give(datums, end),
         clock_give=clock,
     )
 
 
-def _offset(datums: Datums, axes: _Axes | None) -> tuple[float, float] | None:
+def _along_give(datums: Datums, end: Plane) -> float:
+    """What the end face may be off by along the bore, 2-sigma: by its fit, its roughness and its lean [mm]."""
+    bore = datums.bore
+    uneven = 2 * math.sqrt(max(end.rms_mm**2 - bore.rms_mm**2, 0.0))
+    return math.hypot(end.give_mm, uneven) + ROUND * bore.radii_mm[0] * _lean(end, bore.axis)
+
+
+def _lean(face: Plane, axis: Array) -> float:
+    """Between a face's normal and an axis [rad]."""
+    return math.asin(min(1.0, float(np.linalg.norm(np.cross(face.normal, axis)))))
+
+
+def _sum(one: tuple[float, float], other: tuple[float, float]) -> tuple[float, float]:
+    return one[0] + other[0], math.hypot(one[1], other[1])
+
+
+def _offset(datums: Datums, axes: Axes | None) -> tuple[float, float] | None:
     if axes is None or datums.ring is None:
         return None
     value = float(np.linalg.norm(axes.on_pinion - axes.on_ring))
-    way = _offset_way(axes)
+    way = offset_way(axes)
     if way is None:
         way = np.cross(axes.ring_way, datums.bore.axis)
     return value, math.hypot(datums.bore.give_mm(axes.on_pinion, way), datums.ring.give_mm(axes.on_ring, way))
 
 
-def _end_face(datums: Datums, axes: _Axes | None, x: Array | None, pose: Pose | None) -> tuple[float, float] | None:
+def _end_face(datums: Datums, axes: Axes | None, x: Array | None, pose: Pose | None) -> tuple[float, float] | None:
     if axes is None or datums.ring is None or x is None or pose is None:
         return None
     return float((pose.origin - axes.on_ring) @ x), math.hypot(datums.ring.give_mm(axes.on_ring, x), pose.along_mm)
@@ -252,14 +258,23 @@ def _depth(datums: Datums, end: Plane | None, x: Array | None) -> float:
     return at - bore.low_mm[0] if float(x @ bore.axis) > 0 else bore.high_mm[0] - at
 
 
-def _notes(datums: Datums, end: Plane | None, axes: _Axes | None) -> tuple[str, ...]:
+def _notes(
+    datums: Datums, end: Plane | None, axes: Axes | None, support: SupportFace | None, picks: Picks
+) -> tuple[str, ...]:
     lines = []
     if axes is not None and axes.skew > _SKEW:
         lines.append(
             f"bore and ring axis stand at {90 - math.degrees(axes.skew):.1f} deg, not 90: is the scan in one piece?"
         )
-    if end is not None:
-        lean = math.degrees(math.asin(min(1.0, float(np.linalg.norm(np.cross(end.normal, datums.bore.axis))))))
-        if lean > 0.3:
-            lines.append(f"the end face leans {lean:.1f} deg against square to the bore")
+    if end is not None and _lean(end, datums.bore.axis) > _LEAN:
+        lean = math.degrees(_lean(end, datums.bore.axis))
+        lines.append(f"the end face leans {lean:.1f} deg against square to the bore")
+    if support is not None and support.moves_mm[0] - support.moves_mm[1] > _MOVES_MM:
+        lean, off = math.degrees(support.lean[0]), show_both(support.moves_mm[0], "in")
+        lines.append(
+            f"the pinion support's face leans {lean:.2f} deg against square to the bore: with the pinion square to it,"
+            f" the boss's edge stands {off} off where the bore has it"
+        )
+    if support is None and "support face" in picks and end is not None:
+        lines.append("no flat lies where the pinion support's face was picked")
     return tuple(lines)
