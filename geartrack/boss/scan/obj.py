@@ -34,7 +34,7 @@ def read_obj(stream: BinaryIO, size: int, where: str) -> Raw:
             loaded = load_obj(io.StringIO(text), skip_materials=True, maintain_order=True)
         except IndexError:
             raise refuse(where, "has a triangle that points at a vertex it does not hold", WHOLE) from None
-        (mesh,) = loaded["geometry"].values()
+        (mesh,) = loaded.get("geometry", {"": loaded}).values()  # older releases give the mesh itself
     if len(mesh["vertices"]) != vertices:
         raise refuse(where, f"has {vertices:,} vertices, but {len(mesh['vertices']):,} can be read", WHOLE)
     return Raw(mesh["vertices"], triangulated(mesh["faces"], triangles, where))
