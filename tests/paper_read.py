@@ -29,10 +29,11 @@ def pages(pdf: bytes) -> list[NDArray[np.bool_]]:
         path = Path(folder) / "it.pdf"
         path.write_bytes(pdf)
         _ran("pdftoppm", "-r", str(DOTS_AN_INCH), "-gray", path, path.with_suffix(""))
-        return [_pgm(each.read_bytes()) < 128 for each in sorted(Path(folder).glob("*.pgm"))]
+        return [pgm(each.read_bytes()) < 128 for each in sorted(Path(folder).glob("*.pgm"))]
 
 
-def _pgm(raw: bytes) -> NDArray[np.uint8]:
+def pgm(raw: bytes) -> NDArray[np.uint8]:
+    """The greys of a picture that poppler wrote."""
     head = re.match(rb"P5\s+(\d+)\s+(\d+)\s+255\s", raw)
     assert head
     wide, high = int(head[1]), int(head[2])

@@ -1,4 +1,4 @@
-"""`geartrack sheet`: pages to print, for the bench, for the counter."""
+"""`geartrack sheet`: pages to print, for the bench, for the counter, for the customer."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ OUT = click.argument("out", type=click.Path(path_type=Path))
 
 @click.group()
 def sheet() -> None:
-    """A sheet to print: for the bench or for the counter (.pdf, or .html to read and print)."""
+    """A sheet to print: for the bench, the counter or the customer (.pdf, or .html to read and print)."""
 
 
 @sheet.command()
@@ -81,6 +81,26 @@ def counter(
     pairs = typed_pairs(teeth) if teeth is not None else pairs_between(lowest, highest)
     table = present.compared(chosen, pairs, fast=fast)
     _write(counter_sheet(table), out, paper, chosen.units)
+
+
+@sheet.command()
+@JOB
+@OUT
+@with_options(PAPER, TEETH, TARGET, UNITS, FAST)
+def customer(
+    job: Path, out: Path, paper: str | None, teeth: str | None, target: str | None, units: str | None, fast: bool
+) -> None:
+    """The customer's page: what it comes to, what is in it, what is not known yet, what to answer and to sign."""
+    from datetime import date
+
+    from geartrack.cli import present
+    from geartrack.sheets.customer import customer_sheet
+    from geartrack.sheets.file import check_name
+    from geartrack.study import quote_for
+
+    check_name(out)
+    answer = present.answered(present.changed(job, teeth, target, units), fast=fast)
+    _write(customer_sheet(quote_for(answer, date.today())), out, paper, answer.job.units)
 
 
 def _write(made: Sheet, out: Path, paper: str | None, units: Units) -> None:

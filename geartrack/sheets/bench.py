@@ -6,7 +6,7 @@ from geartrack import words
 from geartrack.setup_log import SetupAnswer, setup_log
 from geartrack.sheets.bench_tables import depths, plan_of_passes
 from geartrack.sheets.bench_work import SIGNS, final_row, fit_check, if_then, order_of_work, readings
-from geartrack.sheets.common import about, cautions, inputs, length_pair, picture, range_of, rooms, whose
+from geartrack.sheets.common import about, cautions, inputs, length_pair, minimum, picture, range_of, rooms, whose
 from geartrack.sheets.model import Cell, Head, Listing, Pair, Section, Sheet, Table
 from geartrack.sheets.support import support
 from geartrack.study.answer import Answer
@@ -67,7 +67,7 @@ def _head(answer: Answer, units: Units) -> Head:
     ]
     least, most = cuts.least.depth_radial_max_mm, cuts.hold.depth_radial_max_mm
     off, walls = range_of(least, most, units, up=True), range_of(cuts.wall_low_mm, cuts.wall_high_mm, units)
-    ranges = f"Take off {' '.join(off)}; wall left {' '.join(walls)}, {words.minimum_words(answer, units)}."
+    ranges = f"Take off {' '.join(off)}; wall left {' '.join(walls)}, {minimum(answer, units)}."
     metal = " ".join(words.metal_lines(answer))
     return Head(answer.verdict.words, tuple(figures), (why, ranges, metal), "")
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from geartrack import words
 from geartrack.materials import FACTS, Material
 from geartrack.setup_log import SetupAnswer
-from geartrack.sheets.common import rooms
+from geartrack.sheets.common import minimum, rooms
 from geartrack.sheets.model import Cell, Listing, Section, Table, Words
 from geartrack.study.answer import Answer
 from geartrack.study.passes import PassPlan
@@ -75,7 +75,7 @@ def if_then(answer: Answer, plan: PassPlan, units: Units) -> Section:
             f"STOP ({stop}) is reached and the gap is short",
             f"stop: it should read {at_stop} there; see what else is possible",
         ),
-        (f"the wall reads under the {words.minimum_words(answer, units)}", "stop, whatever the gap reads"),
+        (f"the wall reads under the {minimum(answer, units)}", "stop, whatever the gap reads"),
         ("a line shows at the boss, web or saddle", "stop: the case is scrap"),
         ("the pilot bore reads other than before", "stop: it has to be put right before the case is used"),
         ("backlash, shims or bearings are changed", "read the gap again at three places"),
@@ -137,7 +137,7 @@ def final_row(answer: Answer, units: Units) -> Section:
     notes = {
         "caps torqued": "yes / no",
         "smallest of 3 gaps over 4 turns of the ring": wanted,
-        "wall left": words.minimum_words(answer, units),
+        "wall left": minimum(answer, units),
         "dye: rub?": "yes / no",
         "photos": "before / after",
     }

@@ -9,7 +9,7 @@ from geartrack.frame import Hand
 from geartrack.quantity import Origin
 from geartrack.sheets.model import Cell, Listing, Pair, Pairs, Picture, Section, Table
 from geartrack.study.answer import Answer
-from geartrack.units import Rounding, Units, show_length
+from geartrack.units import Rounding, Units, show_both, show_length
 
 OTHER: dict[Units, Units] = {"in": "mm", "mm": "in"}
 HANDS: dict[Hand | None, str] = {
@@ -48,6 +48,15 @@ def range_of(low_mm: float, high_mm: float, units: Units, *, up: bool = False) -
         for u in (units, OTHER[units])
     ]
     return ends[0], f"({ends[1]})"
+
+
+def minimum(answer: Answer, units: Units) -> str:
+    """The minimum wall in both units, and whether it is the shop's or a labelled starting value."""
+    wall = answer.minimum_wall
+    if wall is None:
+        return "minimum not known"
+    mark = ", default" if wall.origin is Origin.DEFAULT else ""
+    return f"minimum {show_both(wall.value, units, rounding='up')}{mark}"
 
 
 def picture(name: str, figure: Any) -> Picture:
