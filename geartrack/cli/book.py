@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -51,7 +52,7 @@ def add(job: Path, customer: str | None, to: int | None, place: Path | None) -> 
 
     with _open(place, create=True) as opened:
         answer = present.answered(read_job(job))
-        number = add_job(opened, job, answer, quote_for(answer), customer=customer, to=to)
+        number = add_job(opened, job, answer, quote_for(answer, date.today()), customer=customer, to=to)
     click.echo(f"Job {number}: {answer.job.name}, {answer.pair}: {answer.verdict.words}. The quote is a draft.")
 
 

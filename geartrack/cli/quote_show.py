@@ -27,6 +27,7 @@ def show_quote(made: Quote) -> None:
         out.print(sentence)
     _options(out, made)
     page = made.page
+    _listed(out, "What else is possible", page.instead)
     _listed(out, "Not known yet", page.unknowns)
     _listed(out, "Would firm the price", [f"{e.reading}: {e.minutes} min. {e.says}" for e in page.firmer])
     _listed(out, "Terms", [f"{term.title}. {term.text}" for term in page.terms])

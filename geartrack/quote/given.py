@@ -107,6 +107,7 @@ class Subject:
     """Whose quote it is: the job, its gear set and case, what was found, and what is still to be read.
 
     measured: whether ring and boss of this very job were read on the bench. made_on: the day of the quote.
+    instead: what else is possible, in words.
     """
 
     job: str = ""
@@ -120,5 +121,5 @@ class Subject:
     measured: bool = True
     next_reading: str = ""
     firming: tuple[Firming, ...] = ()
-    doubts: tuple[str, ...] = ()
+    instead: tuple[str, ...] = ()
     made_on: date | None = None

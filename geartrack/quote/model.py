@@ -154,7 +154,8 @@ class Figures:
 @dataclass(frozen=True)
 class Page:
     """Plain sentences for the customer's page: what it is about, what is included and what is not, what is not known
-    yet, what would firm the price, the terms (terms_note stands under them), and what else must be said.
+    yet, what would firm the price, the terms (terms_note stands under them), what else must be said, and what else is
+    possible where this case may not be ground.
     """
 
     about: str
@@ -165,6 +166,7 @@ class Page:
     terms: tuple[Term, ...]
     terms_note: str
     notes: tuple[str, ...]
+    instead: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

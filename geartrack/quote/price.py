@@ -53,6 +53,7 @@ def quote(work: Work, rates: Rates, need: Need = PLANNED, subject: Subject = NOB
             terms=said.terms(subject, rates, need, owed, whole.not_to_exceed),
             terms_note=said.NOT_LEGAL,
             notes=tuple(_notes(lines, rates, count, need)),
+            instead=subject.instead,
         ),
     )
 

@@ -114,7 +114,6 @@ def unknowns(subject: Subject, need: Need, cut: Line | None) -> Iterator[str]:
         yield "What the case is made of: it sets the burr, the cutting time and how cracks are looked for."
     if need.stands != "not allowed":
         yield "Cracks, welds and the state of the pilot bore: seen only when the case is bare and clean."
-    yield from subject.doubts
 
 
 def firmer(subject: Subject, need: Need, rate: Decimal, unit: Decimal) -> Iterator[Firmer]:

@@ -60,12 +60,12 @@ def need_of(answer: Answer) -> Need:
 def subject_of(answer: Answer, made_on: date | None = None) -> Subject:
     """Whose quote it is, and what would firm its price."""
     job, verdict = answer.job, answer.verdict
-    named = f"{job.gears.name} ({answer.pair})" if job.gears.name else ""
+    name, pair = job.gears.name, str(answer.pair)
     return Subject(
         job=job.name,
-        teeth=str(answer.pair),
+        teeth=pair,
         ratio=f"{answer.pair.ratio:.2f}",
-        gears=f"the gear set {named}" if named else "",
+        gears=f"the gear set {name}{'' if pair in name else f' ({pair})'}" if name else "",
         axle=job.axle.name,
         case_mark=job.case.mark,
         metal=FACTS[Material(job.case.material)].words,
@@ -73,6 +73,7 @@ def subject_of(answer: Answer, made_on: date | None = None) -> Subject:
         measured=measured(job),
         next_reading=verdict.next_reading or "",
         firming=tuple(_firming(e) for e in answer.next_readings[:FIRMING]),
+        instead=tuple(each.words for each in answer.alternatives),
         made_on=made_on,
     )
 

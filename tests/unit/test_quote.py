@@ -201,6 +201,13 @@ def test_the_minimum_charge_is_met_by_what_is_printed():
     assert texts(found.total) == ("33.33", "33.33", "33.33")
 
 
+def test_an_uncertain_rate_counts_where_the_minimum_is_charged():
+    """By hand: one hour whatever the check takes, at 110, 140, 170: mean 140, sd 10; P10 and P90 are 140 -/+ 12.82."""
+    chances = quote(NO_WORK, Rates()).sums.chances
+    assert [round(float(value), 1) for value in (chances.p10, chances.p50, chances.p90)] == [127.2, 140.0, 152.8]
+    assert chances.mean == 140
+
+
 def test_a_case_that_may_not_be_ground_is_charged_for_its_checks_only():
     found = quote(
         SOME, HUNDRED, Need("not allowed", Decimal(1), "result", "a crack was found"), Subject(verdict="STOP")
