@@ -24,7 +24,6 @@ IF_FOUND = ("grind", "late")
 @with_options(TEETH, TARGET)
 @click.option("--shop", type=click.Path(path_type=Path), help="The shop file with rates, tax, rounding and terms.")
 @click.option("--rate", help="An hour's labour, over the shop file's.")
-@click.option("--currency", help="By ISO 4217, such as USD or GBP.")
 @click.option("--tax", help="Tax in percent.")
 @click.option(
     "--if-found",
@@ -43,7 +42,6 @@ def quote_command(
     target: str | None,
     shop: Path | None,
     rate: str | None,
-    currency: str | None,
     tax: str | None,
     if_found: tuple[str, ...],
     compare: str | None,
@@ -56,8 +54,8 @@ def quote_command(
     from geartrack.cli import present, quote_show
     from geartrack.study import quote_for
 
-    typed = {"shop.file": str(shop.absolute()) if shop else None, "shop.rate": rate, "shop.currency": currency}
-    typed |= {"shop.tax_percent": tax, **_answers(if_found)}
+    typed = {"shop.file": str(shop.absolute()) if shop else None, "shop.rate": rate, "shop.tax_percent": tax}
+    typed |= _answers(if_found)
     changes = {key: value for key, value in typed.items() if value is not None}
 
     def read(path: Path, pair: str | None) -> Job:

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from geartrack.job import Amount, Job, from_other_file, given
+from geartrack.errors import refuse
+from geartrack.job import Amount, Job, from_other_file, given, locate
 from geartrack.quote import Own, Rates, Sublet, Three, fixed
 
 
 def rates_of(job: Job) -> Rates:
-    """A job's shop figures as the quote takes them."""
+    """A job's shop figures as the quote takes them; InputError where its currency is not its shop file's."""
     shop = job.shop
+    if "currency" in shop.model_fields_set and shop.rate is not None:
+        _one_currency(job)
     terms = given(shop.terms)
     return Rates(
         name=shop.name,
@@ -29,6 +32,12 @@ def rates_of(job: Job) -> Rates:
         terms={key: text for key, text in terms.items() if key != "more"},
         more_terms=terms.get("more", ()),
     )
+
+
+def _one_currency(job: Job) -> None:
+    if from_other_file(job, "shop.rate") and not from_other_file(job, "shop.currency"):
+        what = f"{job.shop.currency}, but the rate stands in the shop file, in its currency"
+        raise refuse(locate(job, "shop.currency"), what, "the currency in the shop file, or a rate of this job's own")
 
 
 def _own(job: Job, key: str, value: Amount | None) -> Own | None:

@@ -57,6 +57,14 @@ def test_the_command_lines_value_counts_as_typed(job):
     assert (rates.rate.value.high, rates.rate.origin, rates.tax_percent) == (Decimal("75.50"), "typed", 0)
 
 
+def test_a_currency_is_that_of_the_sums(tmp_path):
+    (tmp_path / "shop.toml").write_text(FILE, encoding="utf-8")
+    shop = {"file": "shop.toml", "currency": "EUR"}
+    with pytest.raises(InputError, match=r"key shop.currency: EUR, but the rate stands in the shop file"):
+        rates_of(job_from_dict(document() | {"shop": shop}, tmp_path, "job.toml"))
+    assert rates_of(job_from_dict(document() | {"shop": shop | {"rate": 70}}, tmp_path, "job.toml")).currency == "EUR"
+
+
 def test_a_shop_written_reads_back_equal(job, tmp_path):
     write_job(job, tmp_path / "out.toml")
     assert read_job(tmp_path / "out.toml").shop == job.shop
