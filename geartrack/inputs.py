@@ -20,6 +20,8 @@ STRAIGHT = Quantity(0.0, 0.0, 0.0, Origin.TYPED, "straight bevel")
 MEASURED = ("toe_height", "heel_height", "outside_diameter", "toe_inside_diameter")
 ANGLES = frozenset({"gears.pinion_spiral", "gears.toe_end_angle"})  # in radians; all others are mm or plain
 PLAIN = frozenset({"gears.depth_factor", "gears.addendum_factor", "gears.clearance_factor"})
+SETTING = ("running.backlash", "running.pinion_moved", "running.runout", "running.radial_runout")
+"""Inputs of how the ring is set and runs: of the set-up gap, and not of where ring and boss are."""
 RUNNING = ("running.deflection", "running.heat", "running.settling")
 
 
@@ -34,6 +36,8 @@ def _up_to(text: str, source: str) -> Quantity:
 MODEL = _about_zero("0.5 mm", MEMORY)  # of the toe tip height; without it coverage is tested only against itself
 BACKLASH = _about_zero("0.002 in", COMMON)
 RUNOUT = _up_to("0.004 in", "published: 0.002 to 0.004 in on car and light truck axles")
+RADIAL_RUNOUT = _up_to("0.002 in", MEMORY)
+PINION_MOVED = _about_zero("0.002 in", MEMORY)
 BORE_OFF_AXIS = _about_zero("0.03 mm", MEMORY)
 EDGE_BREAK = _up_to("1.5 mm", MEMORY)
 # Boss outside against its bore: measured on this very case, or only known to be a casting of this pattern (DESIGN 5).
@@ -69,7 +73,9 @@ def geometry_inputs(job: Job, pair: ToothPair, readings: AsRead | None, readings
     off_axis = case.bore_off_axis or BORE_OFF_AXIS
     return inputs | {
         "running.backlash": _backlash_change(job),
+        "running.pinion_moved": job.running.pinion_moved or PINION_MOVED,
         "running.runout": _from_zero(job.running.runout, RUNOUT),
+        "running.radial_runout": _from_zero(job.running.radial_runout, RADIAL_RUNOUT),
         "boss.readings": _between(boss, readings, readings_mm),
         "case.outside_size": case.outside_size or SIZE[this_case],
         "boss.edge_break": boss.edge_break or (EXACT if boss.trace or boss.scan else EDGE_BREAK),

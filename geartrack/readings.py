@@ -45,12 +45,14 @@ class Way:
 
     backlash_factor: the ring's travel for a change of backlash [-]. later_mm: how much further back than its weighed
     height the ring is set in the end. now, final: backlash while measuring and when running [mm], None where not said.
+    pinion_mm: how much further back the ring goes for the pinion moved after the readings.
     """
 
     backlash_factor: float
     later_mm: float
     now: Quantity | None
     final: Quantity | None
+    pinion_mm: float = 0.0
 
     def back(self, reading: Taken) -> Quantity:
         """How far back the ring stood for the backlash of the reading, wider for all that it does not say [mm]."""
@@ -61,10 +63,11 @@ class Way:
         off += [PRELOAD_MM] if not reading.final_preload else []
         off += [BEARINGS_MM] if reading.bearings != "final" else []
         if then is None:
-            return give_or_take(0.0, hypot(*off, self.backlash_factor * BACKLASH_MM), Origin.MEASURED)
+            unsaid = hypot(*off, self.backlash_factor * BACKLASH_MM)
+            return give_or_take(-self.pinion_mm, unsaid, Origin.MEASURED)
         change = self.backlash_factor * (then.value - final.value) if final else 0.0
         read = self.backlash_factor * hypot(then.reach, final.reach if final else 0.0)
-        return give_or_take(change, hypot(*off, read), Origin.MEASURED)
+        return give_or_take(change - self.pinion_mm, hypot(*off, read), Origin.MEASURED)
 
 
 def against_boss(reading: Taken, way: Way) -> AgainstBoss | None:

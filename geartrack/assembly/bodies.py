@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from geartrack.allowances import backlash_factor, with_runout
+from geartrack.allowances import backlash_factor, pinion_factor, with_radial_runout, with_runout
 from geartrack.assembly.model import MODEL, NO_VALUES, WEIGHED, Assembly, Plan, Values
 from geartrack.assembly.walls import outside_in_place
 from geartrack.boss.from_job import AsRead, boss_mesh
@@ -57,9 +57,12 @@ def assemble(plan: Plan, values: Values = NO_VALUES) -> Assembly:
     toe_tip = value[WEIGHED] if WEIGHED in plan.inputs else made.ring.toe_tip_height_mm + value[MODEL]
     section = measured_section(made, measured(plan, values), toe_tip_height_mm=toe_tip)
     away = backlash_factor(made.pitch) * value["running.backlash"]
+    away += pinion_factor(made.pitch) * value["running.pinion_moved"]
     section = section.moved(dz_mm=away - sum(values.get(name, 0.0) for name in RUNNING))
     if value["running.runout"]:
         section = with_runout(section, value["running.runout"])
+    if value["running.radial_runout"]:
+        section = with_radial_runout(section, value["running.radial_runout"])
     placed = placed_boss(plan.job.boss, plan.readings, value["boss.edge_break"], seat(plan, values))
     return Assembly(made, section, outside_in_place(plan, placed))
 

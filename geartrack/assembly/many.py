@@ -9,7 +9,7 @@ from functools import cached_property, lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from geartrack.allowances import backlash_factor, runout_corners
+from geartrack.allowances import backlash_factor, pinion_factor, radial_corners, runout_corners
 from geartrack.assembly.bodies import DESIGN, SEATED, design, measured, placed_boss, seat
 from geartrack.assembly.ladder import Index, Ladder
 from geartrack.assembly.model import MODEL, NO_VALUES, WEIGHED, Plan
@@ -60,13 +60,16 @@ class Many:
         return np.broadcast_to(self.values.get(name, np.array(nominal)), self.count)
 
     def sections(self, heights: Array | None = None, *, as_read: bool = False) -> Array:
-        """Corners (n, 8, 2) in (r, z) [mm] of the rings, their toe tips at heights (n,) [mm] (default: as planned)."""
+        """Corners (n, 9, 2) in (r, z) [mm] of the rings, their toe tips at heights (n,) [mm] (default: as planned)."""
         if heights is None:
             heights = self.of(WEIGHED) if WEIGHED in self.plan.inputs else self.toe_tips + self.of(MODEL)
         corners, _ = self._read(np.broadcast_to(heights, self.count))
-        change = self.plan.inputs["running.backlash"].value if as_read else self.of("running.backlash")
-        corners[..., 1] += np.expand_dims(backlash_factor(self.rings.pitch) * change, -1)
-        return runout_corners(corners, self.of("running.runout"))
+        pitch = self.rings.pitch
+        ways = {"running.backlash": backlash_factor(pitch), "running.pinion_moved": pinion_factor(pitch)}
+        for name, factor in ways.items():
+            change = self.plan.inputs[name].value if as_read else self.of(name)
+            corners[..., 1] += np.expand_dims(factor * change, -1)
+        return radial_corners(runout_corners(corners, self.of("running.runout")), self.of("running.radial_runout"))
 
     def _read(self, heights: Array) -> tuple[Array, NDArray[np.str_]]:
         """The rings with what was read of them put in, and what of it does not fit them."""
@@ -81,7 +84,7 @@ class Many:
         """Certified bounds (n,), (n,) of the set-up gaps [mm]; see `sections` for heights (n,) [mm].
 
         Between edge breaks that have a mesh the gap is taken to run straight, and by how much that may miss is counted.
-        as_read: with the backlash at its own value, as readings against the boss are worked.
+        as_read: with backlash and pinion at their own values, as readings against the boss are worked.
         """
         corners = self.sections(heights, as_read=as_read)
         low, high, missed = self._between(_EDGES, corners, replace(TOLERANCES, gap_mm=tolerance_mm))
@@ -131,7 +134,7 @@ class Many:
         return closer
 
     def _between(self, places: Array, corners: Array, tolerances: Tolerances) -> tuple[Array, Array, Array]:
-        """Bounds (n,), (n,) for sections (n, 8, 2) [mm], straight between those with the next sharper and the next
+        """Bounds (n,), (n,) for sections (n, 9, 2) [mm], straight between those with the next sharper and the next
         blunter mesh, and by how much the straight line may miss (n,) [mm]: what one twice as long misses, at most, over
         some of the rows."""
         edge, shifts = self._edges(), self.shifts()

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from geartrack.allowances import backlash_factor
+from geartrack.allowances import backlash_factor, pinion_factor
 from geartrack.assembly.bodies import assemble, closer_by, design, ring_and_pinion
 from geartrack.assembly.many import many
 from geartrack.assembly.model import MODEL, NO_VALUES, WEIGHED, Plan, Values
@@ -30,7 +30,7 @@ from geartrack.gearset.place import (
     weigh,
 )
 from geartrack.gearset.teeth import ToothPair, one_pair
-from geartrack.inputs import EDGE_BREAK, EXACT, geometry_inputs
+from geartrack.inputs import EDGE_BREAK, EXACT, SETTING, geometry_inputs
 from geartrack.job import BarToToe, Gears, Job, Taken, locate
 from geartrack.quantity import Quantity
 from geartrack.readings import FLATTEST, AgainstBoss, Way, against_boss, from_bar, from_boss, likely_slips, pinned
@@ -77,8 +77,9 @@ def _first(job: Job, pair: ToothPair, hand: Hand, table: AsRead | None) -> tuple
     )
     nominal = ring_and_pinion(design(first, NO_VALUES))
     factor, running = float(backlash_factor(nominal.pitch)), job.running
-    later = factor * inputs["running.backlash"].value
-    return first, nominal, Way(factor, later, running.backlash_now, running.backlash_final)
+    pinion = float(pinion_factor(nominal.pitch)) * inputs["running.pinion_moved"].value
+    later = factor * inputs["running.backlash"].value + pinion
+    return first, nominal, Way(factor, later, running.backlash_now, running.backlash_final, pinion)
 
 
 def _old_set(job: Job, hand: Hand, table: AsRead | None) -> Plan | None:
@@ -97,7 +98,8 @@ def _old_set(job: Job, hand: Hand, table: AsRead | None) -> Plan | None:
     back, height = job.gears.measured.back_face, known.toe_height
     if back is not None and height is not None and job.gears.measured.back_face_from == "old set":
         bars += (from_back_face(back, height),)
-    return replace(first, heights=bars, against=tuple(_against(job, "old set", way)))
+    stood = first.inputs | {"running.pinion_moved": EXACT}
+    return replace(first, inputs=stood, heights=bars, against=tuple(_against(job, "old set", way)))
 
 
 def _against(job: Job, gears: str, way: Way) -> list[AgainstBoss]:
@@ -130,7 +132,7 @@ def _pinned(plan: Plan, read: Sequence[AgainstBoss]) -> Plan:
     found = [from_boss(each, lambda height: gap({WEIGHED: height}), before.toe_tip.value) for each in read]
     slope = max(min(slope for _, slope in found), FLATTEST)
     at = found[0][0].toe_tip.value + read[0].back.value  # where the gap is the one read
-    held = frozenset(free.inputs) - {WEIGHED, "running.backlash", "running.runout"}
+    held = frozenset(free.inputs) - {WEIGHED, *SETTING}
     total = math.sqrt(sum(move**2 for move in _moves(free, sorted(held), at)))
     return placed_by(plan, pinned(before, [evidence for evidence, _ in found], total / slope), held)
 

@@ -113,6 +113,10 @@ _RUNNING = {
     "backlash_now": Key('"0.010 in"', "backlash while measuring"),
     "backlash_final": Key('"0.008 in"', "backlash it will run at"),
     "runout": Key('"0.003 in"', "back face, total reading"),
+    "radial_runout": Key('"0.002 in"', "the ring's outside, total reading"),
+    "pinion_moved": Key(
+        '"0.003 in +/- 0.001 in"', "pinion goes so much deeper, toward the ring's centre line, after these readings"
+    ),
     "deflection": Key('"0.004 in"', "ring toward the boss under load"),
     "heat": Key('"0.001 in"', "gap lost warm"),
     "settling": Key('"0.001 in"', "gap lost as bearings settle"),

@@ -165,13 +165,16 @@ Shift3 = tuple[Way, Way, Way]
 class Running(Table):
     """What moves between the reading and the road.
 
-    drive, coast: the ring's way under load: along the pinion toward its head, to the side where the pinion lies, and
-    away from the pinion.
+    pinion_moved: how much further toward the ring's centre line the pinion goes than when the readings were taken, the
+    backlash set again. drive, coast: the ring's way under load: along the pinion toward its head, to the side where the
+    pinion lies, and away from the pinion.
     """
 
     backlash_now: Play | None = None
     backlash_final: Play | None = None
     runout: Play | None = None
+    radial_runout: Play | None = None
+    pinion_moved: Annotated[Quantity, Measure("length", -2, 2)] | None = None
     deflection: Shift | None = None
     heat: Shift | None = None
     settling: Shift | None = None

@@ -144,6 +144,7 @@ READINGS: tuple[BenchReading, ...] = (
         _back_face,
     ),
     BenchReading("back-face runout over a full turn, by dial", 5, DIAL, _input("running.runout")),
+    BenchReading("radial runout of the ring over a full turn, by dial", 5, DIAL, _input("running.radial_runout")),
     BenchReading("the gap itself, by feeler or solder, at final backlash over a full turn", 40, FEELER, _gap),
 )
 """Minutes are from memory; errors are the tools' (job/tools.py), twice a caliper's where two edges are found."""

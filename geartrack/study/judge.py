@@ -38,6 +38,7 @@ READINGS = {
     "case.outside_off_centre_toward": "wall of the boss at four places on this case, by caliper",
     "running.backlash": "backlash, checked and final",
     "running.runout": "back-face runout over a full turn, by dial",
+    "running.radial_runout": "radial runout of the ring over a full turn, by dial",
 }
 THE_PROFILE = 'the boss\'s profile along the bore (side_shows = "profile" under [boss.trace]), or its parts or readings'
 OLD_SCALLOP = "the wall in the old scallop, by ball caliper (wall_in_old_scallop under [case])"

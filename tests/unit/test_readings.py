@@ -16,6 +16,7 @@ from geartrack.errors import InputError
 from geartrack.frame import Hand
 from geartrack.gearset.place import Evidence, Placement, weigh
 from geartrack.gearset.teeth import ToothPair
+from geartrack.inputs import SETTING
 from geartrack.job import BarToToe, GapReading, TouchReading, WindOver
 from geartrack.quantity import Quantity, give_or_take
 from geartrack.readings import AgainstBoss, Way, against_boss, from_bar, from_boss, missing, pinned, wound_over
@@ -207,7 +208,7 @@ def test_a_boss_drawn_wrong_does_not_matter_to_a_gap_that_was_read():
 def test_a_sharp_gap_reading_leaves_no_more_range_than_its_own_and_what_moves_after_it():
     found = ranged_gap(planned(GapReading(gap=give_or_take(0.6, 0.04), **TOLD), case__outside_size="0 mm +/- 0.75 mm"))
     moved = {share.name for share in found[2].shares}
-    assert moved == {WEIGHED, "running.backlash", "running.runout"}
+    assert moved == {WEIGHED, *SETTING}
     own = next(share for share in found[2].shares if share.name == WEIGHED)
     assert own.width / 2 == pytest.approx(0.04, rel=0.1)
 
@@ -216,8 +217,7 @@ def test_a_vague_gap_reading_drops_nothing():
     """A reading that says next to nothing leaves the boss's errors in: the root sum of squares of all that moves."""
     vague = GapReading(gap=Quantity(0.5, -1.2, 25.0), **TOLD)
     plain, found = ranged_gap(planned()), ranged_gap(planned(vague))
-    after = ("running.backlash", "running.runout")
-    together = hypot(*(max(share.down, share.up) for share in plain[2].shares if share.name not in after))
+    together = hypot(*(max(share.down, share.up) for share in plain[2].shares if share.name not in SETTING))
     own = next(share for share in found[2].shares if share.name == WEIGHED)
     assert own.width / 2 == pytest.approx(together, rel=0.2)  # a gap is not quite straight over so much
 
