@@ -87,6 +87,16 @@ class Verdict:
         return f"{first} · {WALL_SHORT_WORDS}" if self.wall_short else first
 
     @property
+    def settled(self) -> bool:
+        """Whether it stands without another reading."""
+        return self.code not in (Code.MEASURE, Code.NOT_EXPECTED, Code.LIKELY, Code.CANT_SAY) and not self.by_choice
+
+    @property
+    def forbids(self) -> bool:
+        """Whether it is about the case, so that no reading would change it."""
+        return self.code in (Code.DONT_GRIND, Code.DONT_USE)
+
+    @property
     def grinds(self) -> bool:
         """Whether metal is to go."""
         return self.code in (Code.GRIND, Code.HITS)

@@ -9,7 +9,7 @@ from geartrack.frame import oclock as oclock
 from geartrack.inputs import ANGLES, PLAIN
 from geartrack.materials import FACTS, Material
 from geartrack.quantity import Quantity
-from geartrack.spread import Band
+from geartrack.spread import Band, NextReading
 from geartrack.study.answer import Answer, Place, RatioTable
 from geartrack.study.passes import PassPlan
 from geartrack.units import Units, show_both, show_length
@@ -57,6 +57,20 @@ def percent(chance: float) -> str:
     ('under 1 %', '42 %', 'over 99 %')
     """
     return "under 1 %" if chance < 0.01 else "over 99 %" if chance > 0.99 else f"{100 * chance:.0f} %"
+
+
+def settles(answer: Answer, reading: NextReading) -> str:
+    """The chance that a reading settles the verdict; a stroke where that is settled already."""
+    return "-" if answer.verdict.settled else percent(reading.worth.settles)
+
+
+def standing(answer: Answer) -> str:
+    """What readings can still do to a verdict that stands; nothing for one that does not."""
+    if answer.verdict.forbids:
+        return "No reading would change it."
+    if answer.verdict.settled:
+        return "The verdict stands whatever of these is read; a reading narrows low to high, and with it the depth."
+    return "" if answer.next_readings else "No reading that is left would narrow it."
 
 
 def drawn(band: Band, units: Units) -> str:

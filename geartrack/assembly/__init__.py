@@ -5,9 +5,10 @@ from geartrack.assembly.load import running_load
 from geartrack.assembly.many import Many, many
 from geartrack.assembly.model import WEIGHED, Assembly, Plan, Values
 from geartrack.assembly.plan import for_pair, placed_by, plan
-from geartrack.assembly.walls import wall_spread, walls_read
+from geartrack.assembly.walls import FORM_MM, wall_spread, walls_read
 
 __all__ = [
+    "FORM_MM",
     "WEIGHED",
     "Assembly",
     "Many",

@@ -255,15 +255,16 @@ def next_readings(answer: Answer) -> None:
     """The readings not yet taken, the one worth most per minute first."""
     out, units = console(), answer.job.units
     out.print(f"{answer.job.name}: {answer.verdict.words}. {answer.verdict.reason.rstrip('?.').capitalize()}.\n")
+    if standing := words.standing(answer):
+        out.print(f"{standing}\n")
     if not answer.next_readings:
-        out.print("No reading that is left would narrow it.")
+        return
     table = _grid("Reading", "minutes", "give or take, now", "then", "wrong word, now", "then", "settles it")
     for each in answer.next_readings:
         worth = each.worth
         halves = show_both(worth.half_now, units), show_both(worth.half_after, units)
-        chances = (words.percent(chance) for chance in (worth.wrong_now, worth.wrong_after, worth.settles))
-        now, then, settles = chances
-        table.add_row(each.name, f"{each.minutes:g}", *halves, now, then, settles)
+        now, then = (words.percent(chance) for chance in (worth.wrong_now, worth.wrong_after))
+        table.add_row(each.name, f"{each.minutes:g}", *halves, now, then, words.settles(answer, each))
     out.print(table)
 
 

@@ -42,8 +42,9 @@ def readings_view(ax: Axes, answer: Answer, units: Units) -> Axes:
         now, after = each.worth.half_now, each.worth.half_after
         ax.barh(row, now, height=0.62, **_NOW)
         ax.barh(row, after, height=0.62, gid=each.name, **_MEASURED)
-        settles = f"{show_length(after, units)}; settles it: {words.percent(each.worth.settles)}"
-        ink.beside(ax, now, row, settles, (5, 0), ha="left", va="center")
+        left = show_length(after, units)
+        said = left if answer.verdict.settled else f"{left}; settles it: {words.settles(answer, each)}"
+        ink.beside(ax, now, row, said, (5, 0), ha="left", va="center")
     ax.set_xlim(0.0, 1.75 * max(each.worth.half_now for each in ranked))
     _rows(ax, names, "")
     ink.ruled_axis(ax.xaxis, ax.get_xlim(), units, "give or take of the gap: outline now, filled after the reading")

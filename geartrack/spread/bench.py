@@ -8,8 +8,9 @@ from math import hypot
 
 import numpy as np
 
-from geartrack.assembly import WEIGHED, Plan
-from geartrack.frame import Array
+from geartrack.assembly import FORM_MM, WEIGHED, Plan, assemble
+from geartrack.clearance import boss_gap
+from geartrack.frame import Array, polar
 from geartrack.gearset.place import ADJUSTER_TRAVEL, ROOT_SPREAD_MM
 from geartrack.job import TOOLS
 from geartrack.spread.band import LOW
@@ -117,6 +118,22 @@ def _bar(plan: Plan, found: Posterior) -> Array | None:
     return None if any(each.name == "bar to toe" for each in plan.heights) else found.values[WEIGHED]
 
 
+def _wall(plan: Plan, found: Posterior) -> Array | None:
+    """The wall where the teeth come nearest, as far as the boss's outside may be off."""
+    now = assemble(plan)
+    point = boss_gap(now.boss, now.section).point
+    clock = float(polar(now.boss.seat.to_boss(point))[2])
+    parts = {
+        "case.outside_size": 1.0,
+        "boss.readings": 1.0,
+        "case.outside_off_centre_across": np.sin(clock),
+        "case.outside_off_centre_toward": np.cos(clock),
+    }
+    given = [share * found.values[name] for name, share in parts.items() if name in found.values]
+    shown: Array | None = sum(given, np.zeros(len(found.low))) if given else None
+    return shown
+
+
 def _gap(plan: Plan, found: Posterior) -> Array | None:
     return None if plan.against else (found.low + found.high) / 2
 
@@ -132,6 +149,12 @@ READINGS: tuple[BenchReading, ...] = (
         CALIPER,
         _effect("case.outside_off_centre_across", "case.outside_off_centre_toward"),
     ),
+    BenchReading(
+        "wall of the boss where the teeth come near, by ball caliper",
+        2,
+        hypot(CALIPER, FORM_MM),
+        _wall,
+    ),
     BenchReading("boss's end face to the ring's centre line", 6, 2 * CALIPER, _input("boss.end_face")),
     BenchReading("face width of the ring, by caliper", 2, 2 * CALIPER, _input("gears.face_width")),
     BenchReading("hypoid offset, by bar over bar", 8, 2 * CALIPER, _input("axle.offset")),
@@ -143,6 +166,7 @@ READINGS: tuple[BenchReading, ...] = (
         hypot(DEPTH, DEPTH),
         _back_face,
     ),
+    BenchReading("backlash at four places, by dial", 5, DIAL, _input("running.backlash")),
     BenchReading("back-face runout over a full turn, by dial", 5, DIAL, _input("running.runout")),
     BenchReading("radial runout of the ring over a full turn, by dial", 5, DIAL, _input("running.radial_runout")),
     BenchReading("the gap itself, by feeler or solder, at final backlash over a full turn", 40, FEELER, _gap),

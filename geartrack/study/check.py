@@ -126,7 +126,7 @@ def _answer(worked: _Worked) -> Answer:
         target_mm=job.target.gap.value,
         band=found,
         running_low_mm=found.running_low,
-        next_readings=worked.next or (),
+        next_readings=() if verdict.forbids else worked.next or (),
         axial_retreat_mm=axial_retreat(now.boss, now.section) if gap.lower_mm < 0 else 0.0,
         minimum_wall=minimum,
         wall_before=before,

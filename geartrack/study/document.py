@@ -65,7 +65,7 @@ def _(answer: Answer) -> Document:
             "high_mm": answer.band.high,
             **_band(answer.band),
         },
-        "next_readings": [_next(each) for each in answer.next_readings],
+        "next_readings": [_next(each, verdict.settled) for each in answer.next_readings],
         "running": {"low_mm": answer.running_low_mm, "p_contact": answer.band.p_contact},
         "interference": {"axial_retreat_mm": answer.axial_retreat_mm},
         "relief": _relief(cuts, answer),
@@ -164,7 +164,7 @@ def _band(band: Band) -> Document:
     }
 
 
-def _next(each: NextReading) -> Document:
+def _next(each: NextReading, settled: bool) -> Document:
     return {
         "reading": each.name,
         "minutes": each.minutes,
@@ -172,7 +172,7 @@ def _next(each: NextReading) -> Document:
         "half_after_mm": each.worth.half_after,
         "wrong_now": each.worth.wrong_now,
         "wrong_after": each.worth.wrong_after,
-        "settles": each.worth.settles,
+        "settles": None if settled else each.worth.settles,
     }
 
 

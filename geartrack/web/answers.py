@@ -202,7 +202,7 @@ def _budget(answer: Answer, units: Units) -> Iterator[tuple[str, str, str, str, 
 def _readings(answer: Answer, units: Units) -> Iterator[tuple[str, str, str, str, str]]:
     for each in answer.next_readings:
         halves = (show_both(each.worth.half_now, units), show_both(each.worth.half_after, units))
-        yield (each.name, f"{each.minutes:g}", *halves, words.percent(each.worth.settles))
+        yield (each.name, f"{each.minutes:g}", *halves, words.settles(answer, each))
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,8 @@ from figures_read import cut_off, run_together
 from geartrack.cli import main
 from geartrack.datafiles import data_path
 from geartrack.draw import sure_figure
+from geartrack.job import WallReading
+from geartrack.quantity import give_or_take
 from geartrack.spread import Sampling
 from geartrack.study import check
 
@@ -101,3 +103,39 @@ def test_the_demo_becomes_surer_step_by_step():
     assert said.exit_code == 0
     assert said.stdout.count("MEASURE FIRST") == 2
     assert "GRIND" in said.stdout
+
+
+def test_a_verdict_that_stands_is_not_said_to_be_settled_by_a_reading():
+    said = run("next", "jobs/grind.toml", "--draws", "256")
+    assert "The verdict stands whatever of these is read" in said.stdout
+    assert "over 99 %" not in said.stdout
+    document = json.loads(run("next", "jobs/grind.toml", "--draws", "256", "--json").stdout)
+    assert document["next_readings"]
+    assert {each["settles"] for each in document["next_readings"]} == {None}
+
+
+@pytest.mark.parametrize("name", ["dont-use", "dont-grind"])
+def test_no_reading_changes_what_is_wrong_with_the_case(name, tmp_path):
+    said = run("next", f"jobs/{name}.toml", "--draws", "256")
+    assert said.exit_code == 0
+    assert "No reading would change it." in said.stdout
+    assert "minutes" not in said.stdout
+    assert json.loads(run("next", f"jobs/{name}.toml", "--draws", "256", "--json").stdout)["next_readings"] == []
+    refused = run("next", f"jobs/{name}.toml", "--draws", "256", "--figure", str(tmp_path / "sure.svg"))
+    assert refused.exit_code == 2
+    assert "nothing left to narrow" in refused.stderr
+
+
+def test_a_wall_does_what_was_said_of_it():
+    """Castings that are only known by their pattern: the wall where the teeth come near is worth most of a range."""
+    loose = {"case__outside_size": "0 mm +/- 0.5 mm", "case__outside_off_centre": "0 mm +/- 0.75 mm"}
+    answer = check(demo_job("grind", **loose), Sampling(1024))
+    best = next(each for each in answer.next_readings if each.name.startswith("wall of the boss where"))
+    assert best.minutes == 2
+    assert best.worth.half_after < 0.4 * best.worth.half_now
+    wall = WallReading(wall=give_or_take(7.7, 0.05), station=give_or_take(2.0, 0.0), clock=answer.place.clock)
+    read = check(demo_job("grind", **loose).model_copy(update={"readings": (wall,)}), Sampling(1024))
+    half = (read.band.high - read.band.low) / 2
+    assert half == pytest.approx(best.worth.half_after, rel=0.3)
+    again = [each for each in read.next_readings if each.name.startswith("wall of the boss where")]
+    assert all(each.worth.half_after > 0.65 * half for each in again)  # a second one is worth little

@@ -202,7 +202,7 @@ def test_a_boss_drawn_wrong_does_not_matter_to_a_gap_that_was_read():
     plain, read_ = ([ranged(readings, mm) for mm in (0.0, 0.4)] for readings in ((), (gap,)))
     assert plain[0][1].nominal_mm - plain[1][1].nominal_mm == pytest.approx(0.4, abs=2e-3)
     assert read_[0][1].nominal_mm == pytest.approx(read_[1][1].nominal_mm, abs=0.01)
-    assert read_[0][2].low == pytest.approx(read_[1][2].low, abs=0.01)
+    assert read_[0][2].low == pytest.approx(read_[1][2].low, abs=0.02)  # runouts take off a little by where the ring is
 
 
 def test_a_sharp_gap_reading_leaves_no_more_range_than_its_own_and_what_moves_after_it():
