@@ -10,8 +10,11 @@ from typing import Any
 from geartrack import __version__
 from geartrack.cards.entries import Cost
 from geartrack.quote import Quote
+from geartrack.spread import Sampling
 from geartrack.study import as_document
 from geartrack.verdict import WORDS, Code
+
+DRAWS = Sampling(512)  # a card is quick: each blank is worth another set
 
 SCHEMA = 1
 

@@ -6,11 +6,10 @@ Where the ring's teeth run comes from the gear model alone, so this card never s
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from functools import partial
 from typing import Any
 
 from geartrack.assembly import Plan, assemble, closer_by, plan
-from geartrack.cards.answer import CardAnswer
+from geartrack.cards.answer import DRAWS, CardAnswer
 from geartrack.cards.bare_entries import ENTRIES, NEEDED, checks
 from geartrack.cards.bare_sums import USUAL_WALL, boss_parts, is_round, outside, place, ring_diameter
 from geartrack.cards.case import CaseSaid
@@ -21,11 +20,12 @@ from geartrack.cards.shop_list import seen_from, shop_list
 from geartrack.clearance import boss_gap
 from geartrack.frame import Hand
 from geartrack.gearset.teeth import ToothPair
-from geartrack.job import Job, job_from_dict
+from geartrack.job import job_from_dict
 from geartrack.quantity import Origin
-from geartrack.spread import worst_case
+from geartrack.spread import Range
 from geartrack.study import check, quote_for
 from geartrack.study.answer import Answer
+from geartrack.study.check import ranged_gap
 from geartrack.study.judge import READINGS
 from geartrack.units import Units, show_both
 from geartrack.verdict import Code
@@ -50,7 +50,7 @@ def work(typed: Mapping[str, str], setting: Setting) -> CardAnswer:
     pairs, notes = usual_pairs(said["teeth"])
     pair = min(pairs, key=lambda each: _nominal_mm(said, case, setting, each))
     document = job_document(said, case, pair, setting)
-    answer = check(job_from_dict(document, setting.base, "bare-case card"))
+    answer = check(job_from_dict(document, setting.base, "bare-case card"), DRAWS)
     return _answered(said, answer, document, setting, (*notes, *case.notes(), *_walls_note(said)))
 
 
@@ -149,7 +149,7 @@ def _answered(
 
 
 def _costs(said: Mapping[str, Any], answer: Answer, setting: Setting) -> tuple[Cost, ...]:
-    """What each blank adds to half of low to high: its inputs worked again with the give or take of its usual tool."""
+    """What each blank adds to half of low to high: all drawn again with the give or take of its usual tool."""
     assumed = {
         "square": "yes",
         "saddle_bar": said["saddle_bore"],
@@ -160,29 +160,24 @@ def _costs(said: Mapping[str, Any], answer: Answer, setting: Setting) -> tuple[C
         "case": said.get("case", CaseSaid()),
     }
     chosen = plan(answer.job, answer.pair, answer.boss.seat.hand)
-    half = (answer.band.high - answer.band.low) / 2 - sum(share.width for share in answer.band.shares) / 2
+    one_hand = _half_mm(ranged_gap(chosen, DRAWS)[2])
     found = []
     for entry in ENTRIES:
         if entry.key in said:
             continue
         if entry.key == "hand":
-            mm = max(0.0, half - (answer.gap.upper_mm - answer.gap.lower_mm) / 2)
+            narrower = _half_mm(answer.band) - one_hand
         else:
             full = {**said, entry.key: assumed[entry.key]}
             document = job_document(full, full.get("case", CaseSaid()), answer.pair, setting)
-            mm = _narrowed_mm(chosen, answer, job_from_dict(document, setting.base, "bare-case card"))
-        found.append(cost(entry, mm, setting.units))
+            job = job_from_dict(document, setting.base, "bare-case card")
+            narrower = one_hand - _half_mm(ranged_gap(plan(job, answer.pair, chosen.hand), DRAWS)[2])
+        found.append(cost(entry, max(0.0, narrower), setting.units))
     return tuple(sorted(found, key=lambda each: -(each.mm or 0.0)))
 
 
-def _narrowed_mm(chosen: Plan, answer: Answer, job: Job) -> float:
-    """By how much half of low to high shrinks with another job's give or take, its values the same [mm]."""
-    other = plan(job, answer.pair, chosen.hand).inputs
-    changed = {name: quantity for name, quantity in other.items() if quantity != chosen.inputs[name]}
-    evaluate = partial(_gap_mm, chosen)
-    now = sum(share.width for share in answer.band.shares if share.name in changed)
-    then = sum(share.width for share in worst_case(evaluate, changed, evaluate({})).shares)
-    return max(0.0, (now - then) / 2)
+def _half_mm(band: Range) -> float:
+    return (band.high - band.low) / 2
 
 
 def _gap_mm(chosen: Plan, values: Mapping[str, float]) -> float:

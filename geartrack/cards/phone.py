@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from geartrack.assembly import plan
-from geartrack.cards.answer import CardAnswer
+from geartrack.cards.answer import DRAWS, CardAnswer
 from geartrack.cards.axle import Ring, read_axle
 from geartrack.cards.case import CaseSaid, read_case
 from geartrack.cards.entries import Card, Cost, Entry, Ratio, Setting, read_entries, teeth
@@ -169,7 +169,7 @@ def _on_own_cases(call: Call, axle: Path, cases: Sequence[Path], pairs: Sequence
         document = _whole_job(call, axle, case, pair)
         job = job_from_dict(document, call.setting.base, "phone card")
         for hand in [job.axle.hand] if job.axle.hand else Hand:
-            _, gap, band = ranged_gap(plan(job, pair, hand))
+            _, gap, band = ranged_gap(plan(job, pair, hand), DRAWS)
             worked.append((gap.lower_mm, band, pair, case, document, job.target.gap.value))
     gap_mm, nearest, pair, case, document, target = min(worked, key=lambda each: each[0])
     ends = min(each[1].low for each in worked), max(each[1].high for each in worked)

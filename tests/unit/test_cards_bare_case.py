@@ -2,7 +2,7 @@
 
 import pytest
 
-from geartrack.cards.answer import card_document
+from geartrack.cards.answer import DRAWS, card_document
 from geartrack.cards.bare_case import CARD, capped
 from geartrack.cards.bare_entries import ENTRIES, NEEDED
 from geartrack.cards.bare_sums import boss_parts, outside, place, ring_below_mm
@@ -103,7 +103,7 @@ def test_the_demos_case_by_this_card_is_the_demos_case(all_read):
 
 
 def test_the_job_goes_on_where_the_card_ends(all_read):
-    answer = check(job_from_dict(all_read.job, Setting().base, "job"))
+    answer = check(job_from_dict(all_read.job, Setting().base, "job"), DRAWS)
     assert (answer.band.low, answer.band.high) == (all_read.low_mm, all_read.high_mm)
     assert answer.verdict.code == all_read.code
 
@@ -136,10 +136,12 @@ def test_every_blank_says_what_it_costs_dearest_first(half_blank):
     cost = {each.entry: each.mm for each in half_blank.costs}
     assert list(cost.values()) == sorted(cost.values(), reverse=True)
     # Closed form: a boss grown evenly by d takes d off the gap. A wall taken as 0.25 to 0.45 in against one read to
-    # 0.004 in: half range 0.096 in less; off centre 0.75 mm against 0.05 mm comes on top.
-    assert cost["walls"] >= 0.096 * 25.4 - 1e-3
-    # Up to 2 mm may stand out, one-sided: half of it.
-    assert cost["stands_out"] == pytest.approx(1.0, abs=1e-3)
+    # 0.004 in: half range 0.096 in less, alone; off centre 0.75 mm against 0.05 mm comes on top. Drawn with all else
+    # that is not known it is worth less than alone, since squares add up, and yet the most of all.
+    assert next(iter(cost)) == "walls"
+    assert 0.5 * 0.096 * 25.4 < cost["walls"] < 0.096 * 25.4 + 0.7
+    # Up to 2 mm may stand out, one-sided: half of it, alone.
+    assert 0.1 < cost["stands_out"] < 1.0
     assert 0 < cost["square"] < 0.5
     assert cost["bore_depth"] == cost["case"] == 0.0
     # A round boss is the same in both hands, but for its flats at the five readings.
@@ -151,7 +153,7 @@ def test_reading_a_blank_narrows_the_answer_by_what_it_was_said_to_cost(half_bla
     walls = next(each.mm for each in half_blank.costs if each.entry == "walls")
     read = worked(**dict.fromkeys(BLANKS) | {"walls": "0.35 0.35 0.35 0.35 0.35 in"})
     narrower = (half_blank.high_mm - half_blank.low_mm) / 2 - (read.high_mm - read.low_mm) / 2
-    assert narrower == pytest.approx(walls, abs=0.01)
+    assert narrower == pytest.approx(walls, abs=0.05)
 
 
 def test_a_wall_that_was_not_read_is_of_no_case_in_particular(half_blank):
