@@ -33,7 +33,7 @@ def write_job(document: Mapping[str, Any] | Job | str, path: Path | str, overwri
     if isinstance(document, Job):
         document = job_document(document)
     if isinstance(document, Mapping) and not isinstance(document, tomlkit.TOMLDocument):
-        document = _styled(document)
+        document = styled(document)
     write_text(path, document if isinstance(document, str) else tomlkit.dumps(document), overwrite)
 
 
@@ -91,17 +91,17 @@ def _fill(table: Any, name: str, typed: Mapping[str, Any]) -> None:
             table.add(tomlkit.comment(f"{key} = {about.example}  # {about.means}"))
 
 
-def _styled(table: Mapping[str, Any], inside: bool = False) -> dict[str, Any]:
+def styled(table: Mapping[str, Any], inside: bool = False) -> dict[str, Any]:
     """The document with every value on its key's line, so that a key added below it stays in its own table."""
 
-    def styled(key: str, value: Any) -> Any:
+    def on_its_line(key: str, value: Any) -> Any:
         if isinstance(value, dict) and (not inside or key == "measured"):
-            return _styled(value, True)
+            return styled(value, True)
         if inside:
             return _item(value)
-        return [_styled(each, True) for each in value] if key in ("turning", "readings", "correlated") else value
+        return [styled(each, True) for each in value] if key in ("turning", "readings", "correlated") else value
 
-    return {key: styled(key, value) for key, value in table.items()}
+    return {key: on_its_line(key, value) for key, value in table.items()}
 
 
 def _item(value: Any) -> Any:

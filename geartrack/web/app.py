@@ -16,7 +16,7 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from geartrack.errors import GeartrackError
-from geartrack.web import pages_job, pages_start, work
+from geartrack.web import api, pages_book, pages_job, pages_start, work
 from geartrack.web.bench import Bench, overtaken, refused
 from geartrack.web.drafts import Drafts
 from geartrack.web.pool import Stopped, Workers
@@ -70,6 +70,20 @@ def _routes() -> list[Route | Mount]:
         get("/job/{draft}/passes", pages_job.passes),
         get("/job/{draft}/quote", pages_job.quote),
         get("/job/{draft}/{revision:int}/{name}.svg", pages_job.figure),
+        get("/job/{draft}/files", pages_job.files),
+        get("/job/{draft}/files/{name}", pages_job.file),
+        post("/job/{draft}/book", pages_book.put),
+        post("/job/{draft}/copy", pages_book.copy),
+        get("/book", pages_book.book),
+        get("/book/compare", pages_book.compare),
+        get("/book/{number:int}", pages_book.record),
+        post("/book/{number:int}/state", pages_book.state),
+        post("/book/{number:int}/undo", pages_book.undo),
+        post("/book/{number:int}/read", pages_book.read),
+        post("/book/{number:int}/outcome", pages_book.outcome),
+        post("/book/{number:int}/take", pages_book.take),
+        get("/api/openapi.json", api.openapi),
+        post("/api/{what}", api.answer),
         get("/method/{name}.svg", pages_start.method),
         Mount("/static", StaticFiles(directory=HERE / "static")),
     ]

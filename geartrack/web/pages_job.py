@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import mimetypes
 import re
 from collections.abc import Mapping
 from typing import Any
@@ -12,13 +13,14 @@ from starlette.responses import Response
 
 from geartrack.errors import InputError, refuse
 from geartrack.job import TOOLS
-from geartrack.web import forms, lists, work
+from geartrack.web import forms, lists, work, work_files
 from geartrack.web.bench import bench_of, change, draft_of, see, svg_answer, texts
 from geartrack.web.drafts import Conflict, Draft, Revision
 from geartrack.web.faults import sorted_faults
 from geartrack.web.forms import Faults
 from geartrack.web.render import is_live, page
 
+SHEET_POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
 FIGURES = {"near": "Nearest place, enlarged", "side": "Side view", "end": "End view, from the pinion-nut end"}
 
 
@@ -189,3 +191,18 @@ async def quote(request: Request) -> Response:
     draft = draft_of(request)
     document = await bench_of(request).run(work.quoted, draft.id, draft.now.document, lane="heavy")
     return page(request, "quote.html", quote=document)
+
+
+async def file(request: Request) -> Response:
+    """A file to take away."""
+    bench, draft, name = bench_of(request), draft_of(request), request.path_params["name"]
+    content = await bench.run(work_files.made, draft.id, draft.now.document, name, lane="heavy")
+    kind = "text/html" if name.endswith(".html") else mimetypes.guess_type(name)[0] or "application/octet-stream"
+    shown = "inline" if name.endswith((".html", ".pdf", ".svg")) else "attachment"
+    headers = {"content-disposition": f'{shown}; filename="{name}"', "content-security-policy": SHEET_POLICY}
+    return Response(content, media_type=kind, headers=headers)
+
+
+async def files(request: Request) -> Response:
+    """The files that may be taken away."""
+    return page(request, "files.html", draft=draft_of(request), files=work_files.FILES)

@@ -5,10 +5,9 @@ from __future__ import annotations
 import asyncio
 import multiprocessing
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from multiprocessing.context import BaseContext
-from multiprocessing.managers import SyncManager
+from types import MappingProxyType
 from typing import Any, Literal, TypeVar
 
 from pebble import ProcessFuture, ProcessPool
@@ -17,9 +16,15 @@ from geartrack.errors import Finding, GeartrackError, InputError
 
 Result = TypeVar("Result")
 Lane = Literal["quick", "heavy"]
-_PRELOADED = "geartrack.web.work"
+LANES: tuple[Lane, ...] = ("quick", "heavy")
 LONGEST_S = 900.0
 """No piece of work runs longer than this [s]."""
+_PRELOADED = "geartrack.web.work"
+_counts: Any = None  # in a worker: how many steps of the task at hand are done, and of how many
+
+
+class Stopped(GeartrackError):
+    """Work that was stopped before it was done."""
 
 
 def _context() -> Any:
@@ -31,8 +36,10 @@ def _context() -> Any:
     return context
 
 
-class Stopped(GeartrackError):
-    """Work that was stopped before it was done."""
+@dataclass(frozen=True)
+class _Running:
+    task: ProcessFuture[Any]
+    lane: Lane
 
 
 class Workers:
@@ -42,11 +49,13 @@ class Workers:
     """
 
     def __init__(self) -> None:
-        context: BaseContext = _context()
-        self._manager: SyncManager = context.Manager()
-        self._done: Any = self._manager.dict()
-        self._pools = {lane: ProcessPool(max_workers=1, context=context) for lane in ("quick", "heavy")}
-        self._running: dict[str, ProcessFuture[Any]] = {}
+        context = _context()
+        self._counts: Mapping[Lane, Any] = MappingProxyType({lane: context.Array("q", 2) for lane in LANES})
+        self._pools = {
+            lane: ProcessPool(max_workers=1, context=context, initializer=_begun, initargs=(self._counts[lane],))
+            for lane in LANES
+        }
+        self._running: dict[str, _Running] = {}
 
     async def run(self, function: Callable[..., Result], *args: Any, lane: Lane, key: str) -> Result:
         """What `function(tick, *args)` returns; `tick(done, of)` tells its progress under the key.
@@ -54,35 +63,41 @@ class Workers:
         Raises InputError as the function does, and Stopped where a later task or a person stopped it.
         """
         self.stop(key)
-        self._done[key] = (0, 0)
-        task = self._pools[lane].schedule(_told, args=(function, self._done, key, *args), timeout=LONGEST_S)
-        self._running[key] = task
+        task = self._pools[lane].schedule(_told, args=(function, *args), timeout=LONGEST_S)
+        self._running[key] = mine = _Running(task, lane)
         try:
             found = await asyncio.wrap_future(task)
         except asyncio.CancelledError:
-            if self._running.get(key) is not task:
+            if self._running.get(key) is not mine:
                 raise Stopped("This was stopped.") from None
             self.stop(key)
             raise
         except TimeoutError:
             raise Stopped("This took too long and was stopped.") from None
-        if self._running.get(key) is task:
-            del self._running[key]
+        finally:
+            if self._running.get(key) is mine:
+                del self._running[key]
         if isinstance(found, _Refused):
             raise InputError(*found.findings)
         result: Result = found
         return result
 
     def progress(self, key: str) -> tuple[int, int]:
-        """How many of how many steps are done."""
-        done, of = self._done.get(key, (0, 0))
+        """How many of how many steps are done; nothing of nothing while it waits, or where no task says."""
+        found = self._running.get(key)
+        if found is None or not found.task.running():
+            return 0, 0
+        done, of = self._counts[found.lane][:]
         return int(done), int(of)
+
+    def runs(self, key: str) -> bool:
+        """Whether there is a task under the key, running or waiting."""
+        return key in self._running
 
     def stop(self, key: str) -> bool:
         """Stop what runs or waits under the key; whether there was anything."""
-        task = self._running.pop(key, None)
-        self._done.pop(key, None)
-        return bool(task and not task.done() and task.cancel())  # type: ignore[no-untyped-call]
+        found = self._running.pop(key, None)
+        return bool(found and not found.task.done() and found.task.cancel())  # type: ignore[no-untyped-call]
 
     def close(self) -> None:
         """Stop everything; no process stays."""
@@ -90,7 +105,6 @@ class Workers:
             pool.stop()  # type: ignore[no-untyped-call]
         for pool in self._pools.values():
             pool.join()
-        self._manager.shutdown()
 
 
 @dataclass(frozen=True)
@@ -100,11 +114,18 @@ class _Refused:
     findings: tuple[Finding, ...]
 
 
-def _told(function: Callable[..., Result], done: Any, key: str, *args: Any) -> Result | _Refused:
-    def tick(count: int, of: int) -> None:
-        done[key] = (count, of)
+def _begun(counts: Any) -> None:
+    global _counts
+    _counts = counts
 
+
+def _tick(done: int, of: int) -> None:
+    _counts[:] = [done, of]
+
+
+def _told(function: Callable[..., Result], *args: Any) -> Result | _Refused:
+    _tick(0, 0)
     try:
-        return function(tick, *args)
+        return function(_tick, *args)
     except InputError as error:
         return _Refused(error.findings)

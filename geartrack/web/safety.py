@@ -17,8 +17,6 @@ from starlette.requests import cookie_parser
 from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from geartrack.errors import GeartrackError
-
 COOKIE = "geartrack_page"
 TOKEN_HEADER, TOKEN_FIELD = "x-geartrack-token", "token"
 READING = frozenset({"GET", "HEAD", "OPTIONS"})
@@ -51,11 +49,11 @@ class Limits:
     uploads: tuple[str, ...] = ("/open", "/scan")
 
 
-class TooMuch(GeartrackError):
+class TooMuch(Exception):
     """A body larger than its limit."""
 
 
-class TooSlow(GeartrackError):
+class TooSlow(Exception):
     """A body that does not come."""
 
 

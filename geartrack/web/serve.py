@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import socket
+import sys
 import threading
 import time
 import webbrowser
@@ -35,11 +37,14 @@ def serve(*, port: int, book: Path, folder: Path, open_browser: bool, said: Call
     server = uvicorn.Server(config)
     address = f"http://{LOOPBACK}:{number}/"
     threading.Thread(target=_tell, args=(server, address, open_browser, said), daemon=True).start()
-    server.run(sockets=[listening])
+    with contextlib.suppress(KeyboardInterrupt):  # it has closed already when it says so again
+        server.run(sockets=[listening])
 
 
 def _listening(port: int) -> socket.socket:
     found = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    if sys.platform != "win32":  # a port that was used a moment ago is free
+        found.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         found.bind((LOOPBACK, port))
     except OSError as fault:

@@ -5,6 +5,7 @@ What a client calls its files is only ever compared with what a job names; it ne
 
 from __future__ import annotations
 
+import copy
 import secrets
 from collections.abc import Callable, Mapping
 from pathlib import Path, PurePosixPath, PureWindowsPath
@@ -43,8 +44,13 @@ def gathered(text: bytes, label: str, beside: Mapping[str, bytes], folder: Path)
     beside: contents by name, whatever folders they were in. Files are kept in `folder` under the page's own names.
     Raises InputError with every file that is missing.
     """
+    return put_together(parse_toml(_text(text, label), label), label, beside, folder)
+
+
+def put_together(document: dict[str, Any], label: str, beside: Mapping[str, bytes], folder: Path) -> dict[str, Any]:
+    """The same for a document that is read already."""
+    document = copy.deepcopy(document)
     brought = {base_name(name): content for name, content in beside.items()}
-    document = parse_toml(_text(text, label), label)
     findings: list[Finding] = []
     for name in BORROWING:
         table = document.get(name)

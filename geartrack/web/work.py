@@ -45,7 +45,7 @@ def job_of(document: Mapping[str, Any], files: Path) -> Job:
         if isinstance(table, Mapping) and "file" in table:
             raise refuse(f"{name}.file", "names another file", "open the job together with that file")
     for steps in FILES:
-        named = _at(document, steps)
+        named = at(document, steps)
         if named is not None and not (isinstance(named, str) and OWN_NAME.fullmatch(named)):
             raise refuse(
                 ".".join(map(str, steps)), "names a file that was not brought", "open the job together with that file"
@@ -53,7 +53,8 @@ def job_of(document: Mapping[str, Any], files: Path) -> Job:
     return job_from_dict(document, files, "job")
 
 
-def _at(document: Any, steps: tuple[str | int, ...]) -> Any:
+def at(document: Any, steps: tuple[str | int, ...]) -> Any:
+    """What stands in a document under some steps; None where nothing does."""
     for step in steps:
         document = document.get(step) if isinstance(document, Mapping) else None
     return document
