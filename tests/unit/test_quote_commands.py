@@ -9,6 +9,7 @@ from demo import demo_job
 
 from geartrack.cli import main
 from geartrack.datafiles import data_path
+from geartrack.spread import Sampling
 from geartrack.study import as_document, check, pass_plan, quote_for
 
 JOB = data_path("jobs/grind.toml")
@@ -43,6 +44,22 @@ def test_what_each_verdict_makes_of_the_price(answers):
     assert made["measure"].head.marks[0].startswith("MEASURE FIRST: ")
     assert made["dont-use"].with_grinding is None
     assert made["clears"].total.high == made["clears"].without.total.high < made["grind"].total.low
+
+
+def test_the_chance_is_that_of_the_result():
+    """A verdict to grind leaves at most 2.5 in 100 that the gap is there, one that it clears as little to grind."""
+    few = Sampling(count=256)
+    grind, clears = (quote_for(check(demo_job(name), few)).figures for name in ("grind", "clears"))
+    assert float(grind.chance) >= 0.975
+    assert float(clears.chance) <= 0.025
+    assert "draws" in grind.chance_origin
+
+
+def test_by_the_straight_sum_the_chance_is_a_share_of_low_to_high(answers):
+    band, target = answers["measure"].band, answers["measure"].target_mm
+    figures = quote_for(answers["measure"]).figures
+    assert float(figures.chance) == pytest.approx((target - band.low) / (band.high - band.low), abs=1e-4)
+    assert "share of low to high" in figures.chance_origin
 
 
 def test_the_fits_are_those_of_the_plan_of_passes(answers):
