@@ -50,11 +50,11 @@ class Option:
     says: str
     hours: Three
     total: Three
-    chance: Decimal | None
-    chance_words: str
-    expected: Decimal | None
-    answer: Answer | None
     in_total: bool
+    chance: Decimal | None
+    chance_words: str = ""
+    expected: Decimal | None = None
+    answer: Answer | None = None
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,8 @@ from geartrack.quote import terms as said
 from geartrack.quote.given import Need, Rates, Subject, Work
 from geartrack.quote.hours import lines as all_lines
 from geartrack.quote.hours import minimum, rate_of
-from geartrack.quote.model import Chances, Figures, Head, Line, Option, Page, Quote, Sums
+from geartrack.quote.model import Chances, Figures, Head, Line, Page, Quote, Sums
+from geartrack.quote.options import options
 from geartrack.quote.pert import Way
 from geartrack.quote.sums import Counting, chances_of, sum_of, sums
 from geartrack.quote.three import Three
@@ -39,7 +40,7 @@ def quote(work: Work, rates: Rates, need: Need = PLANNED, subject: Subject = NOB
         head=_head(subject, rates, need),
         figures=_figures(rates, need),
         lines=lines,
-        options=tuple(_options(lines, (checks, grinding), need, rates, count)),
+        options=tuple(options(lines, (checks, grinding), need, rates, count)),
         sums=whole,
         without=checks,
         with_grinding=grinding,
@@ -138,46 +139,6 @@ def _spanned(checks: Sums, grinding: Sums | None, need: Need, chances: Chances) 
         chances=chances,
         not_to_exceed=dearer.not_to_exceed,
     )
-
-
-def _options(
-    lines: Sequence[Line], both: tuple[Sums, Sums | None], need: Need, rates: Rates, count: Counting
-) -> Iterator[Option]:
-    """The `if found` lines: grinding where it may not be needed, and what finding it after assembly adds."""
-    checks, grinding = both
-    if grinding and need.stands != "planned":
-        counted = any(line.counted for line in _of(lines, "grinding"))
-        adds, hours = grinding.total - checks.total, grinding.hours - checks.hours
-        says = "If the teeth come nearer to the boss than wanted: grind it, with all that belongs to it."
-        yield _option("grind", "If found: grind the boss", says, hours, adds, need.chance, rates, count, counted)
-    for line in _of(lines, "option"):
-        if line.hours is None:
-            continue
-        tax, rounding = count.taxed(line.money)
-        chance = None if need.stands == "planned" else need.chance
-        says = (
-            "If the gap still reads short when the axle is built up; the fits between passes are there to prevent it."
-            if need.stands == "planned"
-            else "Comes on top if the check before assembly is left out and the teeth are found too near afterwards."
-        )
-        total = line.money + tax + rounding
-        yield _option(line.key, line.name, says, line.hours, total, chance, rates, count, False)
-
-
-def _option(
-    key: str,
-    name: str,
-    says: str,
-    hours: Three,
-    total: Three,
-    chance: Decimal | None,
-    rates: Rates,
-    count: Counting,
-    in_total: bool,
-) -> Option:
-    expected = None if chance is None else (chance * total.likely).quantize(count.unit)
-    answer = rates.if_found.get(key)
-    return Option(key, name, says, hours, total, chance, said.chance_words(chance), expected, answer, in_total)
 
 
 def _notes(lines: Sequence[Line], rates: Rates, count: Counting, need: Need) -> Iterator[str]:
