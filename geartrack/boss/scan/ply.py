@@ -136,6 +136,8 @@ def _checked(body: bytes, elements: Iterable[_Element], where: str) -> tuple[byt
         at += each.count
     if at != len(lines):
         raise refuse(where, "holds more than its header says", WHOLE)
+    if triangles > MOST_TRIANGLES:
+        raise too_many(where, triangles)
     return b"\n".join(lines), triangles
 
 
