@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,6 +30,20 @@ _FEW_EDGES = np.array([0.0, 0.35, 1.0, 2.5])
 _FACET_MM = 0.004  # round faces may stand out this much beyond the facets of these meshes; the lower bound counts it
 _ROUGH = replace(TOLERANCES, gap_mm=0.01)
 _WATCHED = 64  # rows, about, that are worked with every mesh, to see how straight the gap runs between meshes
+
+
+class _Between(NamedTuple):
+    """Gaps (n,) worked with meshes of few edge breaks, straight between them, all [mm].
+
+    low, high: bounds on the straight line. missed: how far the gap may lie off it, by what a line twice as long misses
+    at most over some of the rows. nearest: the nearest edge break with a mesh; own: what the row's own adds over that.
+    """
+
+    low: Array
+    high: Array
+    missed: Array
+    nearest: Array
+    own: Array
 
 
 @dataclass(frozen=True, eq=False)
@@ -87,8 +102,8 @@ class Many:
         as_read: with backlash and pinion at their own values, as readings against the boss are worked.
         """
         corners = self.sections(heights, as_read=as_read)
-        low, high, missed = self._between(_EDGES, corners, replace(TOLERANCES, gap_mm=tolerance_mm))
-        return low - missed, high + missed
+        found = self._between(_EDGES, corners, replace(TOLERANCES, gap_mm=tolerance_mm))
+        return found.low - found.missed, found.high + found.missed
 
     def gaps_of(self, cut: Prepared, heights: Array | None = None) -> tuple[Array, Array]:
         """Certified bounds (n,), (n,) of the set-up gaps [mm] to one mesh in place of the boss; see `gaps`."""
@@ -98,29 +113,23 @@ class Many:
     def rough_gaps(self, heights: Array) -> Array:
         """Set-up gaps (n,) [mm] at heights (n,) [mm] as readings are worked: `as_read`, and to 0.02 mm only.
 
-        What a broken edge adds over the sharpest one is worked where the pitch cones put the teeth, and kept.
+        What a row's own edge break adds over the nearest one with a mesh is worked where the pitch cones put the teeth,
+        and kept.
         """
         return self._along_height(heights)
 
     @cached_property
     def _along_height(self) -> Ladder:
-        edge, every = self._edges(), np.arange(self.count)
-        sharpest, tips = edge.min(), self.sections(self.toe_tips, as_read=True)
+        known = self._between(_FEW_EDGES, self.sections(self.toe_tips, as_read=True), _ROUGH)
         closer, shifts = self._closer(), self.shifts()
 
-        def sharp(corners: Array, rows: Index) -> Array:
-            low, high = self._at(sharpest, corners, shifts[rows], _ROUGH)
-            found: Array = (low + high) / 2 - closer[rows]
-            return found
-
-        broken = np.zeros(self.count)
-        if (edge > sharpest).any():
-            low, high, _ = self._between(_FEW_EDGES, tips, _ROUGH)
-            broken = (low + high) / 2 - sharp(tips, every)
-
         def gaps(heights: Array, rungs: Index, rows: Index) -> Array:
-            corners = np.concatenate([self.sections(each, as_read=True) for each in heights])
-            return sharp(corners[rungs * self.count + rows], rows) + broken[rows]
+            corners = np.concatenate([self.sections(each, as_read=True) for each in heights])[rungs * self.count + rows]
+            found = known.own[rows] - closer[rows]
+            for edge in np.unique(known.nearest[rows]):
+                of = known.nearest[rows] == edge
+                found[of] += np.mean(self._at(edge, corners[of], shifts[rows[of]], _ROUGH), axis=0)
+            return found
 
         return Ladder(gaps)
 
@@ -133,10 +142,8 @@ class Many:
         closer: Array = self.of("case.outside_size") + self.of("boss.readings")
         return closer
 
-    def _between(self, places: Array, corners: Array, tolerances: Tolerances) -> tuple[Array, Array, Array]:
-        """Bounds (n,), (n,) for sections (n, 9, 2) [mm], straight between those with the next sharper and the next
-        blunter mesh, and by how much the straight line may miss (n,) [mm]: what one twice as long misses, at most, over
-        some of the rows."""
+    def _between(self, places: Array, corners: Array, tolerances: Tolerances) -> _Between:
+        """Gaps to sections (n, 8, 2) [mm], straight between those with the next sharper and the next blunter mesh."""
         edge, shifts = self._edges(), self.shifts()
         nodes = _nodes(self.plan.inputs["boss.edge_break"], edge, places)
         edge = np.minimum(edge, nodes[-1])
@@ -155,9 +162,17 @@ class Many:
                 seen.append(found[:, watched[of]].mean(axis=0))
         step = nodes[after] - nodes[place]
         share = np.divide(edge - nodes[place], step, out=np.zeros(self.count), where=step > 0)
-        low, high = (1 - share) * sharper + share * blunter - self._closer()
+        low, high = (1 - share) * sharper + share * blunter
         missed = edge_steps_missed(nodes, np.array(seen))[place] if watched.any() else share
-        return low, high, np.where(share > 0, missed, 0.0)
+        near = share < 0.5
+        own = (low + high - np.where(near, sharper, blunter).sum(axis=0)) / 2
+        return _Between(
+            low=low - self._closer(),
+            high=high - self._closer(),
+            missed=np.where(share > 0, missed, 0.0),
+            nearest=nodes[np.where(near, place, after)],
+            own=own,
+        )
 
     def _at(self, edge_mm: float, corners: Array, shifts: Array, tolerances: Tolerances) -> tuple[Array, Array]:
         placed = placed_boss(

@@ -20,6 +20,7 @@ from geartrack.spread.draws import DRAWS, SEED, SIGMAS, Correlation, drawn, stan
 from geartrack.spread.heights import GapAt, Seen, Told, Toward, draw_heights, normalised, toward_readings
 
 OLD = "old."
+RUNOUT = "running.runout"
 _SCORE, _OLD_SCORE = "score of the toe tips", "score of the old toe tips"
 _APPROACHES, _SCOUTS = 2, 256  # times that draws are moved toward the readings, and how many draws look where to
 _STEP_MM = 0.2  # how far heights move for a slope
@@ -160,11 +161,12 @@ class _Model:
 
     @cached_property
     def inputs(self) -> dict[str, Quantity]:
-        """Every input that is drawn, by name; what the gears of the old set have is named `old.`."""
+        """Every input that is drawn, by name; what the old set's gears have, and how true they ran, is named `old.`."""
         score = give_or_take(0.0, SIGMAS)
         own = {name: each for name, each in self.plan.inputs.items() if name not in (WEIGHED, MODEL)}
         old = self.plan.old.inputs if self.plan.old else {}
-        gears = {OLD + name: each for name, each in old.items() if name.startswith("gears.") and name != MODEL}
+        mounted = [name for name in old if name.startswith("gears.") and name != MODEL] + [RUNOUT] * bool(old)
+        gears = {OLD + name: old[name] for name in mounted}
         return own | gears | {_SCORE: score} | ({_OLD_SCORE: score} if old else {})
 
     def worked(self, scores: Array) -> _Worked:
