@@ -112,10 +112,12 @@ def _options(out: Console, made: Quote) -> None:
     out.print("\nIf found, to be answered before anything is taken apart", style="bold")
     for option in made.options:
         held = "in the high of the total" if option.in_total else "not in the total"
-        answer = option.answer or "[ ] yes  [ ] no  [ ] call me"
+        answer = option.answer or "______ (yes, no or call me)"
         sums = range_words(option.total, made.currency)
-        out.print(f"  - {option.name}: {sums}, {held}; chance {option.chance_words}. {answer}")
+        out.print(f"  - {option.name}", style="bold")
+        out.print(f"    {sums}, {held}; chance {option.chance_words}.")
         out.print(f"    {option.says}", style="dim")
+        out.print(f"    Answer: {answer}")
 
 
 def _listed(out: Console, head: str, lines: Sequence[str]) -> None:

@@ -18,7 +18,7 @@ from geartrack.units import MM_PER_IN
 PASS_MM = 0.010 * MM_PER_IN  # deepest pass before the gears are fitted again: common practice, no source
 HUNDREDTH = Decimal("0.01")
 DEFAULT, MEMORY = "default", "from memory"
-RATE_ORIGIN = "default, published web figures (110 to 170 an hour, US dollars)"
+RATE_ORIGIN = "default, published web figures"
 DOLLARS = "USD"
 RATE, CONSUMABLES = three(110, 140, 170), three(15, 25, 40)  # US dollars; published web figures, and from memory
 CONSUMABLES_SHARE = three("0.05", "0.075", "0.10")  # of the grinding's labour: published web figure

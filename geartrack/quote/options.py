@@ -32,7 +32,7 @@ def _bare(lines: Sequence[Line], both: tuple[Sums, Sums | None], need: Need, cou
     if grinding and not planned:
         counted = any(line.counted for line in lines if line.group == "grinding")
         adds, hours = grinding.total - checks.total, grinding.hours - checks.hours
-        yield Option("grind", "If found: grind the boss", GRIND, hours, adds, counted, need.chance)
+        yield Option("grind", "If found before assembly: grind the boss", GRIND, hours, adds, counted, need.chance)
     for line in lines:
         if line.group == "option" and line.hours is not None:
             tax, rounding = count.taxed(line.money)

@@ -210,12 +210,16 @@ def test_an_uncertain_rate_counts_where_the_minimum_is_charged():
 
 def test_a_case_that_may_not_be_ground_is_charged_for_its_checks_only():
     found = quote(
-        SOME, HUNDRED, Need("not allowed", Decimal(1), "result", "a crack was found"), Subject(verdict="STOP")
+        SOME,
+        HUNDRED,
+        Need("not allowed", Decimal(1), "result", "a crack was found"),
+        Subject(verdict="STOP", instead=("another case",)),
     )
     assert {line.group for line in found.lines} == {"checks"}
     assert (found.with_grinding, found.options) == (None, ())
     assert found.head.marks == ("STOP: no grinding is priced, since a crack was found.",)
     assert "alters" not in {term.key for term in found.page.terms}
+    assert found.page.instead == ("another case",)
 
 
 def test_a_gear_set_that_clears_has_grinding_as_an_option_outside_the_total():
