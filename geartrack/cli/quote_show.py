@@ -115,7 +115,8 @@ def _options(out: Console, made: Quote) -> None:
         answer = option.answer or "______ (yes, no or call me)"
         sums = range_words(option.total, made.currency)
         out.print(f"  - {option.name}", style="bold")
-        out.print(f"    {sums}, {held}; chance {option.chance_words}.")
+        weighed = "" if option.expected is None else f", {money_words(option.expected, made.currency)} by that chance"
+        out.print(f"    {sums}, {held}; chance {option.chance_words}{weighed}.")
         out.print(f"    {option.says}", style="dim")
         out.print(f"    Answer: {answer}")
 

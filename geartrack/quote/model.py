@@ -101,7 +101,7 @@ class Term:
 
 @dataclass(frozen=True)
 class Firmer:
-    """A reading that would firm the price: how long it takes, what it costs at the likely rate, what it would tell."""
+    """A reading that would firm the price: how long it takes, what that comes to with tax, what it would tell."""
 
     reading: str
     minutes: int

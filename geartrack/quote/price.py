@@ -50,7 +50,7 @@ def quote(work: Work, rates: Rates, need: Need = PLANNED, subject: Subject = NOB
             included=tuple(said.included(lines, need)),
             not_included=said.NOT_INCLUDED,
             unknowns=tuple(said.unknowns(subject, need, next((line for line in lines if line.key == "cut"), None))),
-            firmer=tuple(said.firmer(subject, need, count.rate.likely, count.unit)),
+            firmer=tuple(said.firmer(subject, need, count.rate.likely * (1 + count.tax), count.unit)),
             terms=said.terms(subject, rates, need, owed, whole.not_to_exceed),
             terms_note=said.NOT_LEGAL,
             notes=tuple(_notes(lines, rates, count, need)),
@@ -143,7 +143,7 @@ def _spanned(checks: Sums, grinding: Sums | None, need: Need, chances: Chances) 
 
 def _notes(lines: Sequence[Line], rates: Rates, count: Counting, need: Need) -> Iterator[str]:
     if rates.rate is None or any("default" in line.origin for line in lines):
-        yield "Figures marked default are not this shop's: put the shop's own into its shop file, or into [shop]."
+        yield "Figures marked default are from memory, not this shop's: its own go into its shop file, or into [shop]."
     if rates.tax_percent is None:
         yield "Before tax: no tax rate was given."
     if rates.if_found.get("grind") == "no" and need.stands == "open":

@@ -116,8 +116,11 @@ def unknowns(subject: Subject, need: Need, cut: Line | None) -> Iterator[str]:
         yield "Cracks, welds and the state of the pilot bore: seen only when the case is bare and clean."
 
 
-def firmer(subject: Subject, need: Need, rate: Decimal, unit: Decimal) -> Iterator[Firmer]:
-    """The readings that would firm the price, best first: what each settles, or how much it narrows the cut."""
+def firmer(subject: Subject, need: Need, hour: Decimal, unit: Decimal) -> Iterator[Firmer]:
+    """The readings that would firm the price, best first: what each settles, or how much it narrows the cut.
+
+    hour: what an hour comes to with tax.
+    """
     for each in subject.firming:
         planned = need.stands == "planned"
         worth = Decimal(str(round(each.narrows if planned else each.settles, 4)))
@@ -130,7 +133,7 @@ def firmer(subject: Subject, need: Need, rate: Decimal, unit: Decimal) -> Iterat
             else f"Settles whether the boss has to be ground in {chance_words(worth)} such axles."
         )
         minutes = max(1, round(each.minutes))
-        yield Firmer(each.reading, minutes, to_step(rate * minutes / 60, unit), tells)
+        yield Firmer(each.reading, minutes, to_step(hour * minutes / 60, unit), tells)
 
 
 def terms(subject: Subject, rates: Rates, need: Need, owed: Three, ceiling: Decimal) -> tuple[Term, ...]:

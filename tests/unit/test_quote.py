@@ -1,5 +1,6 @@
 """The quote: hand-worked sheets in Decimal, both ways of the job, what stands on the customer's page."""
 
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
@@ -283,9 +284,9 @@ def test_a_shop_words_its_own_terms_and_the_signature_stays():
 
 def test_the_page_says_what_would_firm_the_price():
     firming = (Firming("the gap itself", 40.0, 0.62, 0.5), Firming("a shim", 5.0, 0.01, 0.02))
-    undecided = quote(SOME, HUNDRED, OPEN, Subject(firming=firming)).page
+    undecided = quote(SOME, replace(HUNDRED, tax_percent=Decimal(10)), OPEN, Subject(firming=firming)).page
     assert [(each.reading, each.minutes, str(each.money)) for each in undecided.firmer] == [
-        ("the gap itself", 40, "66.67")
+        ("the gap itself", 40, "73.33")
     ]
     assert "about 62 in 100" in undecided.firmer[0].says
     planned = quote(SOME, HUNDRED, subject=Subject(firming=firming)).page
