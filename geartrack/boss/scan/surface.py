@@ -82,6 +82,7 @@ def _lone_strays_put_back(vertices: Array, triangles: Triangles, near: Mask, fac
     triangles one stray would make a pit or a peak several millimetres wide. One off the edge is put amid the edge's.
     """
     count, true = len(vertices), near | face
+    triangles = triangles[~true[triangles].all(axis=1)]
     of = triangles.ravel()
     others = np.stack([np.roll(true[triangles], by, axis=1) for by in (1, 2)]).sum(axis=0).ravel()
     beside = np.bincount(of, weights=others, minlength=count) / np.maximum(2 * np.bincount(of, minlength=count), 1)
