@@ -55,7 +55,7 @@ def bench(
 @sheet.command()
 @JOB
 @OUT
-@click.option("--from", "lowest", type=float, default=3.5, show_default=True, help="Lowest ratio.")
+@click.option("--from", "lowest", type=float, default=4.0, show_default=True, help="Lowest ratio.")
 @click.option("--to", "highest", type=float, default=6.2, show_default=True, help="Highest ratio.")
 @click.option("--teeth", help='Only these tooth pairs: "9/35, 8/39, 7/36".')
 @with_options(PAPER, TARGET, UNITS, FAST)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from matplotlib.figure import Figure
 
-from geartrack.draw import ink
 from geartrack.draw.end import end_view
 from geartrack.draw.ratio import ratio_view
 from geartrack.draw.sheet import describe
@@ -33,5 +32,6 @@ def ratio_plate(table: RatioTable, units: Units, description: str) -> Figure:
     """The gap against the ratio, a line a pinion tooth count."""
     figure = Figure(figsize=(7.5, 4.7), facecolor="white", label=description)
     ax = ratio_view(figure.add_axes((0.085, 0.1, 0.905, 0.88)), table, units)
-    ax.xaxis.label.set_fontsize(ink.SMALL)
+    low, high = ax.get_ylim()
+    ax.set_ylim(low, high + 0.07 * (high - low))  # room for names that stand upright
     return figure

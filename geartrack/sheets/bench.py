@@ -37,6 +37,7 @@ def bench_sheet(answer: Answer, plan: PassPlan | None = None, setup: SetupAnswer
         head=_head(answer, units),
         sections=sections,
         foot=words.for_this_case(answer),
+        most_pages=3,
     )
 
 

@@ -121,7 +121,7 @@ def _firmer(quote: Quote) -> tuple[Section, ...]:
     rows = tuple(
         (
             Cell(each.reading, strong=True),
-            Cell(f"{each.minutes} minutes"),
+            Cell(f"{each.minutes} {'minute' if each.minutes == 1 else 'minutes'}"),
             Cell(money_words(each.money, quote.currency)),
             Cell(each.says),
         )

@@ -15,6 +15,7 @@ MARGIN_MM = 8.5
 POINT_MM = parse_length("1 in") / 72
 _SIZES: dict[str, tuple[str, float, float, float]] = {  # font, size, leading, room above [pt]
     "verdict": (BOLD, 34, 38, 0),
+    "verdict long": (BOLD, 24, 28, 0),
     "figure": (BOLD, 15, 17.5, 0),
     "under": (PLAIN, 9, 11, 0),
     "reading": (BOLD, 14, 18, 3),

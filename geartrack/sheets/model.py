@@ -107,7 +107,10 @@ class Section:
 
 @dataclass(frozen=True)
 class Sheet:
-    """A whole sheet. whose: job, tooth pair and case in one line; foot: stands on every page."""
+    """A whole sheet. whose: job, tooth pair and case in one line; foot: stands on every page.
+
+    most_pages: on paper it is drawn smaller rather than go past these; 0 for as many as it takes.
+    """
 
     title: str
     whose: str
@@ -115,6 +118,7 @@ class Sheet:
     head: Head
     sections: tuple[Section, ...]
     foot: str
+    most_pages: int = 0
 
 
 def said(sheet: Sheet) -> Iterator[str]:

@@ -14,22 +14,27 @@ from geartrack.sheets.model import Block, Cell, Head, Listing, Pair, Pairs, Pict
 
 _HEAD_MM, _FOOT_MM = 7.0, 4.5
 _ROOM_ROW_MM, _ROW_MM = 8.3, 4.7
+_SCALES = (1.0, 0.96, 0.92, 0.88, 0.84)  # of the type, tried in this order
+_LONG_VERDICT = 24  # letters that fit the largest type
 _BOX = "\u2610"
 
 
 def sheet_pdf(sheet: Sheet, paper: Paper) -> bytes:
     """The sheet as a PDF file; every page says whose it is and which page of how many."""
     ready()
-    _, pages, _ = _laid(sheet, paper, 0)
-    plain, _, spots = _laid(sheet, paper, pages)
-    return _with_pictures(plain, spots)
+    for scale in _SCALES:
+        _, pages, _ = _laid(sheet, paper, 0, scale)
+        if not sheet.most_pages or pages <= sheet.most_pages:
+            break
+    plain, _, spots = _laid(sheet, paper, pages, scale)
+    return _with_pictures(plain, spots, scale)
 
 
-def _laid(sheet: Sheet, paper: Paper, pages: int) -> tuple[bytes, int, list[Spot]]:
-    """The pages without their pictures, how many there are, and where the pictures go."""
+def _laid(sheet: Sheet, paper: Paper, pages: int, scale: float) -> tuple[bytes, int, list[Spot]]:
+    """The pages, larger than the paper by 1/scale, without their pictures; how many; where the pictures go."""
     from reportlab.platypus import BaseDocTemplate, Frame, PageTemplate
 
-    wide, high = (side / POINT_MM for side in SIZES_MM[paper])
+    wide, high = (side / POINT_MM / scale for side in SIZES_MM[paper])
     margin, above, below = (mm / POINT_MM for mm in (MARGIN_MM, _HEAD_MM, _FOOT_MM))
     room = wide - 2 * margin
     stream, spots = io.BytesIO(), list[Spot]()
@@ -148,7 +153,9 @@ def _fields(pairs: Sequence[Pair], room: float) -> Any:
     rows = [cells[i : i + 3] for i in range(0, len(cells), 3)]
     rows[-1] += [[""]] * (3 - len(rows[-1]))
     look = [("GRID", (0, 0), (-1, -1), 0.5, "black"), *_padding(3, 1.5)]
-    return Grid(rows, [0.3 * room, 0.36 * room, 0.34 * room], style=look)
+    written = (all(pair.value for pair in pairs[i : i + 3]) for i in range(0, len(pairs), 3))
+    heights = [None if each else _ROOM_ROW_MM / POINT_MM for each in written]
+    return Grid(rows, [0.3 * room, 0.36 * room, 0.34 * room], heights, style=look)
 
 
 def _head(head: Head, room: float) -> Any:
@@ -158,7 +165,8 @@ def _head(head: Head, room: float) -> Any:
     shares = [1.7 if " to " in pair.value else 1.0 for pair in head.figures]
     widths = [share / sum(shares) * (room - 12) for share in shares]
     row = Grid([figures], widths, style=[("LINEBEFORE", (1, 0), (-1, -1), 0.5, "black"), *_padding(4, 0)])
-    parts = [_words(head.words, "verdict"), row, _gap(3), *(_words(line, "words") for line in head.lines)]
+    large = "verdict" if len(head.words) <= _LONG_VERDICT else "verdict long"
+    parts = [_words(head.words, large), row, _gap(3), *(_words(line, "words") for line in head.lines)]
     if head.reading:
         parts.append(_words(f"Read next: {head.reading}", "reading"))
     return Grid([[parts]], [room], style=[("BOX", (0, 0), (-1, -1), 2.5, "black"), *_padding(6, 4)])
@@ -240,8 +248,8 @@ def _high(cells: Sequence[Cell], widths: Sequence[float], least: float) -> float
     return float(max(least, max(needs) + 3.5))
 
 
-def _with_pictures(plain: bytes, spots: Sequence[Spot]) -> bytes:
-    """The pages with each picture's own PDF laid where it belongs, so that lines stay lines at any size."""
+def _with_pictures(plain: bytes, spots: Sequence[Spot], scale: float) -> bytes:
+    """The pages, brought down to the paper, with each picture's own PDF laid in place, so that lines stay lines."""
     from pypdf import PdfReader, PdfWriter, Transformation
 
     writer = PdfWriter(clone_from=PdfReader(io.BytesIO(plain)))
@@ -250,6 +258,8 @@ def _with_pictures(plain: bytes, spots: Sequence[Spot]) -> bytes:
         move = Transformation().scale(spot.scale).translate(spot.left, spot.bottom)
         writer.pages[spot.page - 1].merge_transformed_page(page, move)
     for page in writer.pages:
+        if scale < 1:
+            page.scale_by(scale)
         page.compress_content_streams()
     stream = io.BytesIO()
     writer.write(stream)
