@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
+from geartrack.boss.scan.files import unit_name
 from geartrack.study.scan import ScanSheet
-from geartrack.units import UNIT_WORDS, Units, show_both
+from geartrack.units import Units, show_both
 
-_UNITS: dict[str, str] = {"m": "metre", "in": UNIT_WORDS["in"], "mm": UNIT_WORDS["mm"]}
 _UNIT_FROM = {"said": "as said", "file": "as its file says", "inferred": "told by its size: --unit says which"}
 
 
 def of_the_file(sheet: ScanSheet) -> str:
     """The file, how much it holds and in what unit."""
-    unit = _UNITS[sheet.scan.unit]
+    unit = unit_name(sheet.scan.unit)
     return f"{sheet.scan.file}: {sheet.health.triangles:,} triangles in {unit}, {_UNIT_FROM[sheet.scan.unit_from]}"
 
 

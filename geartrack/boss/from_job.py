@@ -58,7 +58,7 @@ def as_read(job: job_file.Job) -> AsRead | None:
 @lru_cache(maxsize=2)
 def _scanned(boss: job_file.Boss, hand: Hand | None, ring_diameter_mm: float, stamp: tuple[int, int]) -> Scanned:
     """A scan as worked out once; the stamp is its file's, so that a file written anew is read anew."""
-    from geartrack.boss.scan.files import read_scan
+    from geartrack.boss.scan.files import read_scan, unit_name
     from geartrack.boss.scan.picks import NONE, read_picks
 
     assert boss.scan is not None
@@ -76,7 +76,7 @@ def _scanned(boss: job_file.Boss, hand: Hand | None, ring_diameter_mm: float, st
         source=scan.file,
         notes=()
         if scan.unit_from == "said"
-        else (f"the scan is taken to be in {scan.unit} ({_FROM[scan.unit_from]})",),
+        else (f"the scan is taken to be in {unit_name(scan.unit)} ({_FROM[scan.unit_from]})",),
     )
 
 

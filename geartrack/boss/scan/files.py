@@ -16,7 +16,7 @@ from geartrack.boss.scan.limits import FURTHEST_MM, MOST_FILE_BYTES, MOST_TRIANG
 from geartrack.boss.scan.raw import WHOLE, Raw, too_many
 from geartrack.errors import InputError, refuse
 from geartrack.frame import Array
-from geartrack.units import parse_length, show_both
+from geartrack.units import UNIT_WORDS, parse_length, show_both
 
 UNITS = ("mm", "in", "m")
 """Units that a scan without one may be in."""
@@ -62,7 +62,9 @@ def read_scan(path: Path | str, *, unit: str | None = None) -> ScanMesh:
         if not stat.S_ISREG(about.st_mode):
             raise refuse(where, "is a folder" if path.is_dir() else "is no plain file", "the scan's own file")
         if not 0 < about.st_size <= MOST_FILE_BYTES:
-            what = "is empty" if not about.st_size else f"is {about.st_size / 2**30:.1f} GiB, more than is read"
+            if not about.st_size:
+                raise refuse(where, "is empty", "a scan of the case, saved as STL, PLY, OBJ or 3MF")
+            what = f"is {about.st_size / 2**30:.1f} GiB, more than is read"
             raise refuse(where, what, f"at most {MOST_FILE_BYTES / 2**30:.0f} GiB")
         with path.open("rb") as stream:
             raw = reader(stream, about.st_size, where)
@@ -183,7 +185,7 @@ def _unit(
         factor = parse_length(f"1 {name}", where=where)
         longest = sizes[1] * factor
         if not POSSIBLE_MM[0] <= longest <= POSSIBLE_MM[1]:
-            what = f"is {show_both(longest, 'in')} long if its numbers are in {name}"
+            what = f"is {show_both(longest, 'in')} long if its numbers are in {unit_name(name)}"
             right = f"say what they are in, {_SAID}" if said is None else "the unit that it was exported in"
             raise refuse(where, what, right)
         return name, "said" if said else "file", factor
@@ -207,6 +209,17 @@ def _longest_side(points: NDArray[np.floating], stray: float) -> float:
     return float((high - low).max())
 
 
+def unit_name(unit: str) -> str:
+    """What a unit of a scan is called where "in" would read as a word.
+
+    >>> unit_name("in"), unit_name("m"), unit_name("micron")
+    ('inch', 'metre', 'micron')
+    """
+    return {"in": UNIT_WORDS["in"], "m": "metre"}.get(unit, unit)
+
+
 def _unit_unknown(longest: float, where: str) -> InputError:
-    sizes = ", ".join(f"{show_both(longest * parse_length(f'1 {name}'), 'in')} if in {name}" for name in UNITS)
+    sizes = ", ".join(
+        f"{show_both(longest * parse_length(f'1 {name}'), 'in')} if in {unit_name(name)}" for name in UNITS
+    )
     return refuse(where, f"does not tell its unit: it is {sizes}", f"say what its numbers are in, {_SAID}")
