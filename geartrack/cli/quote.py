@@ -17,20 +17,22 @@ if TYPE_CHECKING:
     from geartrack.study import QuoteTable
 
 IF_FOUND = ("grind", "late")
-
-
-@click.command("quote")
-@JOB
-@with_options(TEETH, TARGET)
-@click.option("--shop", type=click.Path(path_type=Path), help="The shop file with rates, tax, rounding and terms.")
-@click.option("--rate", help="An hour's labour, over the shop file's.")
-@click.option("--tax", help="Tax in percent.")
-@click.option(
+SHOP = click.option(
+    "--shop", type=click.Path(path_type=Path), help="The shop file with rates, tax, rounding and terms."
+)
+RATE = click.option("--rate", help="An hour's labour, over the shop file's.")
+TAX = click.option("--tax", help="Tax in percent.")
+ANSWERED = click.option(
     "--if-found",
     multiple=True,
     metavar="LINE=ANSWER",
     help='The customer\'s answer to an "if found" line: grind=yes, late=no, grind="call me".',
 )
+
+
+@click.command("quote")
+@JOB
+@with_options(TEETH, TARGET, SHOP, RATE, TAX, ANSWERED)
 @click.option("--compare", metavar="PAIRS", help='Other tooth pairs in this case, side by side: "7/35, 8/40".')
 @click.option(
     "--other", multiple=True, type=click.Path(path_type=Path), help="Another job beside it, such as another casting."
@@ -54,12 +56,10 @@ def quote_command(
     from geartrack.cli import present, quote_show
     from geartrack.study import quote_for
 
-    typed = {"shop.file": str(shop.absolute()) if shop else None, "shop.rate": rate, "shop.tax_percent": tax}
-    typed |= _answers(if_found)
-    changes = {key: value for key, value in typed.items() if value is not None}
+    changes = shop_changes(shop, rate, tax, if_found)
 
     def read(path: Path, pair: str | None) -> Job:
-        return _changed(present.changed(path, pair, target, units), changes)
+        return priced_by(present.changed(path, pair, target, units), changes)
 
     if compare is None and not other:
         made = quote_for(present.answered(read(job, teeth), fast=fast), date.today())
@@ -100,7 +100,15 @@ def _side_by_side(
     return present.with_progress(run, len(jobs))
 
 
-def _changed(job: Job, changes: Mapping[str, str]) -> Job:
+def shop_changes(shop: Path | None, rate: str | None, tax: str | None, if_found: tuple[str, ...]) -> dict[str, str]:
+    """What the command line says of the shop, as keys of a job."""
+    typed = {"shop.file": str(shop.absolute()) if shop else None, "shop.rate": rate, "shop.tax_percent": tax}
+    typed |= _answers(if_found)
+    return {key: value for key, value in typed.items() if value is not None}
+
+
+def priced_by(job: Job, changes: Mapping[str, str]) -> Job:
+    """The job with what the command line says of the shop."""
     from geartrack.job import with_changes
 
     return with_changes(job, changes) if changes else job

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from geartrack.cli.options import FAST, JOB, PAPER, TARGET, TEETH, UNITS, with_options
+from geartrack.cli.quote import ANSWERED, RATE, SHOP, TAX, priced_by, shop_changes
 
 if TYPE_CHECKING:
     from geartrack.sheets.model import Sheet
@@ -86,9 +87,19 @@ def counter(
 @sheet.command()
 @JOB
 @OUT
-@with_options(PAPER, TEETH, TARGET, UNITS, FAST)
+@with_options(PAPER, TEETH, TARGET, SHOP, RATE, TAX, ANSWERED, UNITS, FAST)
 def customer(
-    job: Path, out: Path, paper: str | None, teeth: str | None, target: str | None, units: str | None, fast: bool
+    job: Path,
+    out: Path,
+    paper: str | None,
+    teeth: str | None,
+    target: str | None,
+    shop: Path | None,
+    rate: str | None,
+    tax: str | None,
+    if_found: tuple[str, ...],
+    units: str | None,
+    fast: bool,
 ) -> None:
     """The customer's page: what it comes to, what is in it, what is not known yet, what to answer and to sign."""
     from datetime import date
@@ -99,7 +110,8 @@ def customer(
     from geartrack.study import quote_for
 
     check_name(out)
-    answer = present.answered(present.changed(job, teeth, target, units), fast=fast)
+    priced = priced_by(present.changed(job, teeth, target, units), shop_changes(shop, rate, tax, if_found))
+    answer = present.answered(priced, fast=fast)
     _write(customer_sheet(quote_for(answer, date.today())), out, paper, answer.job.units)
 
 

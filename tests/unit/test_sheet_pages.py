@@ -175,3 +175,12 @@ def test_a_name_that_asks_for_nothing_is_refused(kind, tmp_path):
     assert ran.stderr.count("\n") == 1
     assert ".pdf or .html" in ran.stderr
     assert list(tmp_path.iterdir()) == []
+
+
+def test_the_customers_answer_stands_on_the_page(tmp_path):
+    job, out = str(data_path("jobs/measure.toml")), tmp_path / "it.html"
+    ran = CliRunner().invoke(main, ["sheet", "customer", job, str(out), "--fast", "--if-found", "grind=yes"])
+    assert ran.exit_code == 0, ran.output
+    said = read.html_text(out.read_bytes())
+    assert re.search(r"\nyes\n", said)
+    assert said.count("call me") < read.html_text(sheet_html(read.customer("measure"), "a4")).count("call me")
