@@ -143,7 +143,9 @@ def _fitted(datums: Datums, found: Registration) -> tuple[Fitted, ...]:
         rows.append(Fitted(name, ring.rms_mm, ring.share, ring.turn, give))
     if found.support is not None:
         face = found.support
-        rows.append(Fitted(SUPPORT, face.plane.rms_mm, face.plane.share, face.turn, sum(face.moves_mm) if pose else None))
+        rows.append(
+            Fitted(SUPPORT, face.plane.rms_mm, face.plane.share, face.turn, sum(face.moves_mm) if pose else None)
+        )
     return tuple(rows)
 
 
