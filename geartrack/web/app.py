@@ -16,7 +16,7 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from geartrack.errors import GeartrackError
-from geartrack.web import api, pages_book, pages_job, pages_start, work
+from geartrack.web import api, pages_book, pages_job, pages_scan, pages_start, work
 from geartrack.web.bench import Bench, overtaken, refused
 from geartrack.web.drafts import Drafts
 from geartrack.web.pool import Stopped, Workers
@@ -72,6 +72,15 @@ def _routes() -> list[Route | Mount]:
         get("/job/{draft}/{revision:int}/{name}.svg", pages_job.figure),
         get("/job/{draft}/files", pages_job.files),
         get("/job/{draft}/files/{name}", pages_job.file),
+        get("/job/{draft}/boss", pages_scan.boss),
+        post("/job/{draft}/scan", pages_scan.bring),
+        get("/job/{draft}/scan/{scan}", pages_scan.scan),
+        get("/job/{draft}/scan/{scan}/look", pages_scan.look),
+        get("/job/{draft}/scan/{scan}/progress", pages_scan.progress),
+        get("/job/{draft}/scan/{scan}/picture.svg", pages_scan.picture),
+        post("/job/{draft}/scan/{scan}/stop", pages_scan.stop),
+        post("/job/{draft}/scan/{scan}/pick", pages_scan.pick),
+        post("/job/{draft}/scan/{scan}/use", pages_scan.use),
         post("/job/{draft}/book", pages_book.put),
         post("/job/{draft}/copy", pages_book.copy),
         get("/book", pages_book.book),

@@ -22,6 +22,7 @@ CREATE TABLE IF NOT EXISTS kept (name TEXT PRIMARY KEY, value BLOB NOT NULL) STR
 CREATE TABLE IF NOT EXISTS draft (id TEXT PRIMARY KEY, at TEXT NOT NULL, head INTEGER NOT NULL, book INTEGER) STRICT;
 CREATE TABLE IF NOT EXISTS revision (draft TEXT NOT NULL REFERENCES draft (id), number INTEGER NOT NULL,
     before INTEGER, at TEXT NOT NULL, what TEXT NOT NULL, body TEXT NOT NULL, PRIMARY KEY (draft, number)) STRICT;
+CREATE TABLE IF NOT EXISTS brought (own TEXT PRIMARY KEY, called TEXT NOT NULL) STRICT;
 """
 
 
@@ -146,6 +147,16 @@ class Drafts:
             later = "(SELECT max(number) FROM revision WHERE draft = ? AND before = ?)"
             db.execute(f"UPDATE draft SET head = coalesce({later}, head) WHERE id = ?", (name, seen, name))
             return _draft(db, name)
+
+    def brought(self, own: str, called: str) -> None:
+        """Note what a kept file was called where it came from; only ever to be shown."""
+        with self._open() as db:
+            db.execute("INSERT OR REPLACE INTO brought VALUES (?, ?)", (own, called))
+
+    def called(self) -> dict[str, str]:
+        """What each kept file was called."""
+        with self._open() as db:
+            return dict(db.execute("SELECT own, called FROM brought").fetchall())
 
     def in_book(self, name: str, number: int) -> None:
         """Note a draft's number in the shop's book."""

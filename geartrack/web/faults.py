@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from geartrack.errors import Finding
 from geartrack.web.forms import FIELDS, Faults
+from geartrack.web.uploads import OWN_NAME
+
+MOST = 8
+"""So many lines are shown of what belongs to no field; a table of readings may have a hundred."""
 
 
 def sorted_faults(findings: Iterable[Finding], known: Iterable[str] = ()) -> Faults:
@@ -21,7 +25,17 @@ def sorted_faults(findings: Iterable[Finding], known: Iterable[str] = ()) -> Fau
             others.append(str(finding))
         else:
             by_key[key].append(f"{finding.what}; {finding.right}" if finding.right else finding.what)
-    return Faults(by_key, tuple(others))
+    more = [f"and {len(others) - MOST} more like these"] if len(others) > MOST else []
+    return Faults(by_key, (*others[:MOST], *more))
+
+
+def named(findings: Iterable[Finding], called: Mapping[str, str]) -> list[Finding]:
+    """Findings with what a file was called where it came from, in place of the page's own name for it."""
+
+    def said(text: str) -> str:
+        return OWN_NAME.sub(lambda found: called.get(found[0], "the file"), text)
+
+    return [Finding(said(each.where), said(each.what), said(each.right)) for each in findings]
 
 
 def keys_of(where: str) -> list[str]:

@@ -19,8 +19,8 @@ from geartrack.units import show_both
 from geartrack.verdict import WORDS
 from geartrack.web.bench import bench_of, change, draft_of, see, texts
 from geartrack.web.render import page
-from geartrack.web.uploads import base_name, keep
-from geartrack.web.work import OWN_NAME, at
+from geartrack.web.uploads import OWN_NAME, base_name, keep
+from geartrack.web.work import at
 from geartrack.web.work_book import kept_in_book
 
 _MOST_BESIDE = 4

@@ -16,7 +16,7 @@ from geartrack.job import TOOLS
 from geartrack.web import forms, lists, work, work_files
 from geartrack.web.bench import bench_of, change, draft_of, see, svg_answer, texts
 from geartrack.web.drafts import Conflict, Draft, Revision
-from geartrack.web.faults import sorted_faults
+from geartrack.web.faults import named, sorted_faults
 from geartrack.web.forms import Faults
 from geartrack.web.render import is_live, page
 
@@ -83,7 +83,7 @@ def _moved(request: Request, move: Any) -> Response:
     try:
         draft: Draft = move()
     except Conflict as fault:
-        return _conflict(request, fault)
+        return conflict(request, fault)
     return see(request, f"/job/{draft.id}")
 
 
@@ -91,13 +91,14 @@ async def _after(request: Request, draft: Draft, number: int, document: Mapping[
     try:
         draft = bench_of(request).drafts.change(draft.id, number, document, what)
     except Conflict as fault:
-        return _conflict(request, fault)
+        return conflict(request, fault)
     if is_live(request):
         return await _glance(request, draft)
     return see(request, f"/job/{draft.id}")
 
 
-def _conflict(request: Request, fault: Conflict) -> Response:
+def conflict(request: Request, fault: Conflict) -> Response:
+    """That the job was changed elsewhere, and where it stands now."""
     live = is_live(request)  # a piece of a page is shown only with a status that says it is good
     return page(request, "conflict.html", 200 if live else 409, said=str(fault), draft=request.path_params["draft"])
 
@@ -131,7 +132,7 @@ async def _screen(request: Request, draft: Draft, template: str, *, draws: bool)
     try:
         found = await bench.worked(draft.id, now.document, draws=draws)
     except InputError as error:
-        faults = sorted_faults(error.findings, lists.names(now.document))
+        faults = sorted_faults(named(error.findings, bench.drafts.called()), lists.names(now.document))
     view = found.view if found else None
     return page(request, template, **_filled(draft, now, faults), answer=view, figures=FIGURES)
 

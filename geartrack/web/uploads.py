@@ -6,17 +6,20 @@ What a client calls its files is only ever compared with what a job names; it ne
 from __future__ import annotations
 
 import copy
+import re
 import secrets
-from collections.abc import Callable, Mapping
+import shutil
+from collections.abc import Mapping
 from pathlib import Path, PurePosixPath, PureWindowsPath
-from typing import Any
+from typing import Any, BinaryIO
 
 from geartrack.errors import Finding, InputError, refuse
 from geartrack.files import write_whole
 from geartrack.job.borrow import BORROWING, FILES, LARGEST_FILE, merged, parse_toml
 
 SUFFIXES = (".csv", ".stl", ".ply", ".obj", ".3mf", ".dxf", ".svg")
-Read = Callable[[], bytes]
+OWN_NAME = re.compile(r"[0-9a-f]{32}\.(csv|stl|ply|obj|3mf|dxf|svg)")
+"""How the page names a file that it keeps; a document may name no other."""
 
 
 def base_name(typed: str) -> str:
@@ -30,12 +33,29 @@ def base_name(typed: str) -> str:
 
 def keep(content: bytes, name: str, folder: Path) -> str:
     """Keep a file under a name of the page's own; the client's name gives the ending only. Returns the new name."""
+    own = _own_name(name)
+    write_whole(content, folder / own, overwrite=False)
+    return own
+
+
+def keep_stream(content: BinaryIO, name: str, folder: Path) -> str:
+    """The same for a large file, piece by piece."""
+    own = _own_name(name)
+    part = folder / f".{own}.part"
+    try:
+        with part.open("xb") as out:
+            shutil.copyfileobj(content, out)
+        part.replace(folder / own)
+    finally:
+        part.unlink(missing_ok=True)
+    return own
+
+
+def _own_name(name: str) -> str:
     suffix = PurePosixPath(base_name(name)).suffix
     if suffix not in SUFFIXES:
         raise refuse(name[:60], "is no file that a boss is read from", f"one that ends in {', '.join(SUFFIXES)}")
-    own = f"{secrets.token_hex(16)}{suffix}"
-    write_whole(content, folder / own, overwrite=False)
-    return own
+    return f"{secrets.token_hex(16)}{suffix}"
 
 
 def gathered(text: bytes, label: str, beside: Mapping[str, bytes], folder: Path) -> dict[str, Any]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import re
 from collections import OrderedDict
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -21,10 +20,9 @@ from geartrack.study.glance import glance
 from geartrack.study.sampling import asked_sampling
 from geartrack.units import show_both
 from geartrack.web.answers import AnswerView, PassView, RatioView, answer_view, pass_view, ratio_rows
+from geartrack.web.uploads import OWN_NAME
 
 Tick = Callable[[int, int], None]
-OWN_NAME = re.compile(r"[0-9a-f]{32}\.(csv|stl|ply|obj|3mf|dxf|svg)")
-"""How the page names an uploaded file; a document may name no other."""
 _WIDE, _HIGH = 5.2, 4.5
 _KEPT = 6
 _answers: OrderedDict[tuple[str, bool], Answer] = OrderedDict()
@@ -111,7 +109,9 @@ def ratios(tick: Tick, document: Mapping[str, Any], files: Path) -> tuple[RatioV
     done = iter(range(1, len(pairs) + 1))
     table = compare_ratios(job, pairs, lambda: tick(next(done), len(pairs)))
     view = ratio_rows(table)
-    svg = view_svg(partial(ratio_view, table=table, units=job.units), " ".join(view.lost), wide=11.0, high=5.2)
+    svg = view_svg(
+        partial(ratio_view, table=table, units=job.units), " ".join(("Gap by ratio.", *view.lost)), wide=11.0, high=5.2
+    )
     return view, svg
 
 
