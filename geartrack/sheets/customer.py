@@ -49,11 +49,19 @@ def _head(quote: Quote) -> Head:
     total = quote.total
     figures = (
         Pair("Likely", money_words(total.likely, money), "tax included"),
-        Pair("low to high", range_words(total, money), "tax included"),
+        Pair(*_usual_range(quote), "tax included"),
         Pair("Not above, without asking", money_words(quote.sums.not_to_exceed, money), "tax included"),
         Pair("Holds to", held, f"{head.valid_days} days"),
     )
     return Head(head.headline, figures, head.marks)
+
+
+def _usual_range(quote: Quote) -> tuple[str, str]:
+    """What most such jobs come to; the ends of every line at once where nothing is known of how they spread."""
+    chances, money = quote.sums.chances, quote.currency
+    if chances.p10 < chances.p90:
+        return "8 of 10 such jobs", f"{chances.p10:,f} to {money_words(chances.p90, money)}"
+    return "low to high", range_words(quote.sums.total, money)
 
 
 def _sums(quote: Quote) -> Table:
@@ -95,6 +103,8 @@ def _of_a_hundred(sums: Sums, money: str) -> Iterator[str]:
     if chances.p10 < chances.p90:
         half = f"half stay within {money_words(chances.p50, money)}"
         yield f"Of 100 such jobs 10 stay within {chances.p10:,f}, {half}, 90 within {money_words(chances.p90, money)}."
+        most = money_words(sums.not_to_exceed, money)
+        yield f"Low and high take every line at its end at once. You are asked before more than {most} is charged."
 
 
 def _lines(quote: Quote) -> Table:
