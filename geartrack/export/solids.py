@@ -68,8 +68,8 @@ def solids(answer: Answer) -> Solids:
     deepest = show_both(cut.depth_radial_max_mm, answer.job.units, rounding="up")
     return Solids(
         bodies=bodies,
-        scene=(_removed(cut, removed), _relieved(boss, cut, relieved, sweep), _plain(bodies[3], _STEEL)),
-        before=_plain(bodies[1], _METAL),
+        scene=(_removed(cut, removed), _relieved(boss, cut, relieved, sweep), ring_ghosted(bodies[3])),
+        before=as_cast(bodies[1]),
         volume_mm3=float(removed.volume()),
         over_mm=over,
         depths=f"pale is no depth, dark is {deepest} toward the bore",
@@ -85,6 +85,16 @@ def solid_files(made: Solids) -> dict[str, bytes]:
         "solids.glb": glb(made.scene, about),
         f"{file_name(CAST)}.glb": glb([made.before], f"Boss as cast. {FRAME}."),
     }
+
+
+def as_cast(body: Body) -> Body:
+    """A boss in the colour of plain metal."""
+    return _plain(body, _METAL)
+
+
+def ring_ghosted(body: Body) -> Body:
+    """A ring gear that one sees through."""
+    return _plain(body, _STEEL)
 
 
 def _plain(body: Body, colour: tuple[int, int, int, int]) -> Body:

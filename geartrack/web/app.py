@@ -16,7 +16,7 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from geartrack.errors import GeartrackError
-from geartrack.web import api, pages_book, pages_job, pages_scan, pages_start, work
+from geartrack.web import api, pages_book, pages_job, pages_scan, pages_start, pages_view, work
 from geartrack.web.bench import Bench, overtaken, refused
 from geartrack.web.drafts import Drafts
 from geartrack.web.pool import Stopped, Workers
@@ -70,6 +70,8 @@ def _routes() -> list[Route | Mount]:
         get("/job/{draft}/passes", pages_job.passes),
         get("/job/{draft}/quote", pages_job.quote),
         get("/job/{draft}/{revision:int}/{name}.svg", pages_job.figure),
+        get("/job/{draft}/view", pages_view.view),
+        get("/job/{draft}/{revision:int}/scene.glb", pages_view.scene),
         get("/job/{draft}/files", pages_job.files),
         get("/job/{draft}/files/{name}", pages_job.file),
         get("/job/{draft}/boss", pages_scan.boss),
