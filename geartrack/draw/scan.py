@@ -52,12 +52,12 @@ def scan_figure(sheet: ScanSheet, units: Units, job: Job | None = None) -> Figur
 
 def describe(sheet: ScanSheet, units: Units) -> str:
     """What the figure shows, in words, for those who cannot see it."""
-    found = "; ".join(f"{each.name}, points within {show_both(each.rms_mm, units)}" for each in sheet.datums)
+    found = "; ".join(f"{each.name}, points scatter by {show_both(each.rms_mm, units)}" for each in sheet.datums)
     lines = [_sentence(sheet), f"Found: {found}.", *(f"{line}." for line in words.of_the_datums(sheet, units))]
-    lines += [f"Missing: {line}." for line in sheet.missing] + [f"Does not agree: {line}." for line in sheet.differs]
+    clock = ", 12 o'clock straight at the ring gear" if sheet.found.pose is not None else ""
     views = (
         "The side view shows the scanned points along the pilot bore, the pinion-nut end to the right; the end view"
-        " shows them from the pinion-nut end, 12 o'clock straight at the ring gear."
+        f" shows them from the pinion-nut end{clock}."
     )
     return " ".join([words.of_the_file(sheet) + ".", *lines, views])
 
@@ -67,8 +67,13 @@ def _sentence(sheet: ScanSheet) -> str:
         _LOOKS[each][1] for each in ("bore", "end face", "ring axis", "support face") if _has(sheet, each)
     )
     said = [f"Found: {names}.", f"Hand: {words.of_the_hand(sheet)}."]
-    said += [f"Does not agree: {line}." for line in sheet.differs] + [f"Missing: {line}." for line in sheet.missing]
-    return " ".join(said)
+    return " ".join(said + _lacks(sheet))
+
+
+def _lacks(sheet: ScanSheet) -> list[str]:
+    """What does not agree and what is missing, a sentence each."""
+    lines = [f"Does not agree: {line}" for line in sheet.differs] + [f"Missing: {line}" for line in sheet.missing]
+    return [line if line.endswith("?") else f"{line}." for line in lines]
 
 
 def _has(sheet: ScanSheet, name: str) -> bool:
@@ -121,7 +126,9 @@ def end_view(ax: Axes, sheet: ScanSheet, drawn: Shown, units: Units) -> Axes:
     _ring_line(ax, drawn, 1)
     _name(ax, "bore", (0.0, -0.45 * bore))
     if "end face" in drawn.on:
-        ink.point_out(ax, "end face", (0.9 * bore, -0.9 * bore), (0.985, 0.13), color=_LOOKS["end face"][0])
+        y, z = drawn.points[drawn.on["end face"]][:, 1:].T
+        spot = int((y - z).argmax())
+        ink.point_out(ax, "end face", (float(y[spot]), float(z[spot])), (0.985, 0.13), color=_LOOKS["end face"][0])
     if "support face" in drawn.on:
         out = np.linalg.norm(drawn.points[drawn.on["support face"]][:, 1:], axis=1)
         _name(ax, "support face", (0.0, float(np.quantile(out, 0.9))))
