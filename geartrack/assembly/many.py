@@ -36,7 +36,8 @@ class _Between(NamedTuple):
     """Gaps (n,) worked with meshes of few edge breaks, straight between them, all [mm].
 
     low, high: bounds on the straight line. missed: how far the gap may lie off it, by what a line twice as long misses
-    at most over some of the rows. nearest: the nearest edge break with a mesh; own: what the row's own adds over that.
+    at most over some of the rows, if watched. nearest: the nearest edge break with a mesh. own: what the row's own edge
+    break adds over that.
     """
 
     low: Array
@@ -102,7 +103,7 @@ class Many:
         as_read: with backlash and pinion at their own values, as readings against the boss are worked.
         """
         corners = self.sections(heights, as_read=as_read)
-        found = self._between(_EDGES, corners, replace(TOLERANCES, gap_mm=tolerance_mm))
+        found = self._between(_EDGES, corners, replace(TOLERANCES, gap_mm=tolerance_mm), watch=True)
         return found.low - found.missed, found.high + found.missed
 
     def gaps_of(self, cut: Prepared, heights: Array | None = None) -> tuple[Array, Array]:
@@ -142,7 +143,7 @@ class Many:
         closer: Array = self.of("case.outside_size") + self.of("boss.readings")
         return closer
 
-    def _between(self, places: Array, corners: Array, tolerances: Tolerances) -> _Between:
+    def _between(self, places: Array, corners: Array, tolerances: Tolerances, *, watch: bool = False) -> _Between:
         """Gaps to sections (n, 8, 2) [mm], straight between those with the next sharper and the next blunter mesh."""
         edge, shifts = self._edges(), self.shifts()
         nodes = _nodes(self.plan.inputs["boss.edge_break"], edge, places)
@@ -150,7 +151,7 @@ class Many:
         place = np.searchsorted(nodes, edge, side="right") - 1
         after = np.where(edge > nodes[place], place + 1, place)
         watched = np.zeros(self.count, bool)
-        if (after > place).any():
+        if watch and (after > place).any():
             watched[:: max(1, self.count // _WATCHED)] = True
         sharper, blunter, seen = np.empty((2, self.count)), np.empty((2, self.count)), []
         for i, node in enumerate(nodes):
@@ -163,7 +164,7 @@ class Many:
         step = nodes[after] - nodes[place]
         share = np.divide(edge - nodes[place], step, out=np.zeros(self.count), where=step > 0)
         low, high = (1 - share) * sharper + share * blunter
-        missed = edge_steps_missed(nodes, np.array(seen))[place] if watched.any() else share
+        missed = edge_steps_missed(nodes, np.array(seen))[place] if watched.any() else np.zeros(self.count)
         near = share < 0.5
         own = (low + high - np.where(near, sharper, blunter).sum(axis=0)) / 2
         return _Between(
