@@ -100,10 +100,10 @@ def drawn_gauge(folder: Path) -> Figure:
     return figure
 
 
-def smaller(image: Image.Image, colours: int, method: Image.Quantize) -> Image.Image:
-    """An image of the pictures' width in few colours."""
+def smaller(image: Image.Image) -> Image.Image:
+    """An image of the pictures' width in few colours; an octree keeps the tones, a median cut loses the rare ones."""
     small = image.convert("RGB").resize((WIDE, round(image.height * WIDE / image.width)), Image.Resampling.LANCZOS)
-    return small.quantize(colours, method=method, dither=Image.Dither.NONE)
+    return small.quantize(128, method=Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE)
 
 
 def template_page(folder: Path) -> Image.Image:
@@ -119,11 +119,11 @@ def make(folder: Path, into: Path) -> None:
     images = {name: Image.open(folder / f"{name}.png") for name in ("scan", "check")}
     images["template"] = template_page(folder)
     for name, image in images.items():
-        smaller(image, 48, Image.Quantize.MEDIANCUT).save(into / f"{name}.png", optimize=True)
+        smaller(image).save(into / f"{name}.png", optimize=True)
     for name, figure in (("solids", drawn_solids(folder)), ("gauge", drawn_gauge(folder))):
         figure.savefig(folder / f"{name}-drawn.png", dpi=200)
         image = Image.open(folder / f"{name}-drawn.png")
-        smaller(image, 128, Image.Quantize.MAXCOVERAGE).save(into / f"{name}.png", optimize=True)
+        smaller(image).save(into / f"{name}.png", optimize=True)
 
 
 if __name__ == "__main__":
