@@ -72,6 +72,7 @@ def _routes() -> list[Route | Mount]:
         get("/job/{draft}/{revision:int}/{name}.svg", pages_job.figure),
         get("/job/{draft}/view", pages_view.view),
         get("/job/{draft}/{revision:int}/scene.glb", pages_view.scene),
+        get("/job/{draft}/scan/{scan}/points.glb", pages_scan.points),
         get("/job/{draft}/files", pages_job.files),
         get("/job/{draft}/files/{name}", pages_job.file),
         get("/job/{draft}/boss", pages_scan.boss),

@@ -16,18 +16,19 @@ from starlette.responses import Response
 from geartrack.errors import InputError, refuse
 from geartrack.job.model import EITHER
 from geartrack.study.scan import with_scan
-from geartrack.web import work_scan
+from geartrack.web import work_scan, work_view
 from geartrack.web.bench import bench_of, change, draft_of, see, svg_answer, texts
 from geartrack.web.drafts import Conflict, Draft
 from geartrack.web.faults import named
 from geartrack.web.pages_job import conflict, seen
+from geartrack.web.pages_view import glb_answer
 from geartrack.web.render import page
 from geartrack.web.uploads import OWN_NAME, base_name, keep, keep_stream
 from geartrack.web.work_scan import ScanView
 
 SCANS = (".stl", ".ply", ".obj", ".3mf")
 PICKS = ("bore", "end face", "side bore 1", "side bore 2", "support face", "ring side")
-PICK_ROWS = 9
+PICK_ROWS, ROWS_LEFT = 40, 9
 _VIEWS = {
     "end": ("end_view", ("seen_from", "twelve_oclock")),
     "side": ("side_view", ("pinion_side", "side_shows")),
@@ -141,6 +142,22 @@ async def picture(request: Request) -> Response:
     return svg_answer(found.figure)
 
 
+async def points(request: Request) -> Response:
+    """The scan itself, thinned, to be turned about and picked on."""
+    draft, (own, unit, _) = draft_of(request), _asked(request)
+    made = await bench_of(request).run(work_view.scan_points, draft.id, {}, own, unit, lane="heavy")
+    return glb_answer(made)
+
+
+def _picked(request: Request, name: str | None) -> list[list[str]]:
+    """The points picked so far as they were typed: what, x, y, z."""
+    path = bench_of(request).drafts.files / (name or "")
+    if name is None or not path.is_file():
+        return []
+    with path.open(encoding="utf-8", newline="") as table:
+        return [row for row in csv.reader(table) if len(row) == 4 and row[0] in PICKS][:PICK_ROWS]
+
+
 def _asked(request: Request) -> tuple[str, str | None, str | None]:
     """The scan, its unit and its picks, each of the page's own naming."""
     own, query = request.path_params["scan"], request.query_params
@@ -161,6 +178,7 @@ def _here(request: Request) -> str:
 def _filled(request: Request, draft: Draft, found: ScanView | None) -> dict[str, Any]:
     _, unit, picks = _asked(request)
     query = f"unit={unit or ''}&picks={picks or ''}"
+    picked = _picked(request, picks)
     return {
         "draft": draft,
         "revision": draft.now.number,
@@ -169,5 +187,5 @@ def _filled(request: Request, draft: Draft, found: ScanView | None) -> dict[str,
         "query": query,
         "unit": unit or "",
         "kinds": PICKS,
-        "rows": PICK_ROWS,
+        "picked": [*picked, *[["", "", "", ""]] * min(ROWS_LEFT, PICK_ROWS - len(picked))],
     }

@@ -50,7 +50,8 @@ export class Stage {
     this.stage = figure.querySelector(".stage");
     const said = "In three dimensions. Arrow keys turn it, plus and minus zoom, Home sets it back.";
     for (const [name, value] of Object.entries({ tabindex: "0", role: "application", "aria-label": said })) this.stage.setAttribute(name, value);
-    this.stage.append(this.renderer.domElement, ...this.ways.map(([label]) => label));
+    const placed = "picks" in figure.dataset ? [] : this.ways; // a scan lies as it lies
+    this.stage.append(this.renderer.domElement, ...placed.map(([label]) => label));
     this.stage.classList.add("turning");
     this.stage.addEventListener("keydown", (event) => this.key(event));
     this.holds = made("div", "", { class: "holds" });
@@ -212,6 +213,7 @@ let kept;
 export async function open(figure) {
   const says = figure.querySelector("[data-says]");
   try {
+    if (!document.createElement("canvas").getContext("webgl2")) throw new Error("no WebGL");
     const T = await library(), file = await new T.GLTFLoader().loadAsync(figure.dataset.glb);
     if (kept && !kept.stage.isConnected) kept.stand(figure);
     else kept = new Stage(T, figure);
@@ -221,10 +223,9 @@ export async function open(figure) {
       says.classList.toggle("cut", kept.bodies.some(isPatch));
     }
     figure.dispatchEvent(new CustomEvent("opened", { detail: kept, bubbles: true }));
-  } catch (fault) {
+  } catch {
     flat(figure);
-    if (says) says.textContent = "It cannot be turned about in this browser; the flat views stand for it.";
-    console.warn(fault);
+    if (says) says.textContent = "It cannot be turned about here; what is flat or written stands for it.";
   }
 }
 
