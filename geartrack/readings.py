@@ -10,10 +10,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from math import hypot
+from math import hypot, radians
 
 from geartrack.errors import Finding, refuse
+from geartrack.frame import oclock
 from geartrack.gearset.place import Evidence, Placement, weigh
+from geartrack.inputs import bench_reading
 from geartrack.job import BarToToe, GapReading, Job, Taken, TouchReading, WindOver, locate
 from geartrack.job.tools import TOOLS
 from geartrack.quantity import Origin, Quantity, give_or_take
@@ -22,6 +24,7 @@ from geartrack.units import Units, parse_length, show_both
 # How far the ring may stand from where it will run where a reading does not say how the axle stood; from memory.
 CAPS_MM, PRELOAD_MM, BEARINGS_MM = (parse_length(text) for text in ("0.002 in", "0.003 in", "0.002 in"))
 BACKLASH_MM = parse_length("0.004 in")  # of the backlash at a reading that does not say it
+BY_EYE = radians(3)  # a clock angle that may be off by more was not read in degrees
 NOTCH = 0.25  # of the notches counted
 FLATTEST = 0.02  # least change of the gap for a change of height that a spread is divided by
 _NO_TOOL = "clay"  # the widest of the tools that read a gap stands for one that is not named
@@ -31,12 +34,26 @@ _REACH_MM = 60.0  # no ring stands further from its worked height than this
 
 
 @dataclass(frozen=True)
+class OnBoss:
+    """A place on the boss: at a clock angle [rad], and at a station [mm]; no station: all of that clock ray."""
+
+    clock: float
+    station: float | None = None
+
+
+@dataclass(frozen=True)
 class AgainstBoss:
-    """A reading against the boss: the gap while the ring stood `back` further from the pinion than it will run."""
+    """A reading against the boss: the gap while the ring stood `back` further from the pinion than it will run.
+
+    place: where it was read; None for the least over all of the boss. ends: places it may have been in its stead, in
+    pairs.
+    """
 
     name: str
     gap: Quantity
     back: Quantity
+    place: OnBoss | None = None
+    ends: tuple[tuple[OnBoss, OnBoss], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -75,7 +92,7 @@ def against_boss(reading: Taken, way: Way) -> AgainstBoss | None:
     back = way.back(reading)
     if isinstance(reading, GapReading):
         gap = reading.gap if reading.gap.reach else _by(reading.gap, TOOLS[_NO_TOOL].two_sigma_mm)
-        return AgainstBoss("the gap read", gap, back)
+        return AgainstBoss(_gap_name(reading), gap, back, *_place(reading))
     if isinstance(reading, TouchReading):
         return AgainstBoss("the backlash at touch", _ZERO, back)
     if isinstance(reading, WindOver):
@@ -83,6 +100,23 @@ def against_boss(reading: Taken, way: Way) -> AgainstBoss | None:
         nearer = give_or_take(back.value - travel.value, hypot(back.reach, travel.reach), Origin.MEASURED)
         return AgainstBoss("the wind-over", _ZERO, nearer)
     return None
+
+
+def _gap_name(reading: GapReading) -> str:
+    return "the gap read" if reading.clock is None else f"the gap read at {oclock(reading.clock.value)}"
+
+
+def _place(reading: GapReading) -> tuple[OnBoss | None, tuple[tuple[OnBoss, OnBoss], ...]]:
+    """Where a gap was read, and the ends of where it may have been read."""
+    clock, station = reading.clock, bench_reading(reading.station) if reading.station else None
+    if clock is None:
+        return None, ()
+    at = station.value if station else None
+    turned = OnBoss(clock.low, at), OnBoss(clock.high, at)
+    if station is None:
+        return OnBoss(clock.value), (turned,)
+    along = OnBoss(clock.value, max(station.low, 0.0)), OnBoss(clock.value, station.high)
+    return OnBoss(clock.value, at), (turned, along)
 
 
 def wound_over(reading: WindOver) -> Quantity:
@@ -166,6 +200,8 @@ def missing(job: Job) -> tuple[str, ...]:
         lacks += [] if touch or reading.backlash or job.running.backlash_now else ["the backlash then"]
         tool = isinstance(reading, GapReading) and not reading.gap.reach
         lacks += ["how it was taken"] if tool else []
+        eye = isinstance(reading, GapReading) and reading.clock is not None and reading.clock.reach > BY_EYE
+        lacks += ["its clock angle in degrees"] if eye else []
         if lacks:
             lines.append(f"reading {number}, {reading.kind}, counts as wider without: {', '.join(lacks)}")
     return tuple(lines)

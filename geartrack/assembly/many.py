@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from typing import NamedTuple
@@ -51,13 +51,16 @@ class _Between(NamedTuple):
 class Many:
     """A plan for n values of its inputs.
 
-    values: (n,) [any] of each input that moves, others at their own. rings: the rings of the pitch cones.
+    values: (n,) [any] of each input that moves, others at their own. rings: the rings of the pitch cones. surface: what
+    of the boss gaps are to, if not all of it; grows: how much of growth all round its gap falls by [-].
     """
 
     plan: Plan
     count: int
     values: Mapping[str, Array]
     rings: DrawnRings
+    surface: Callable[[PlacedBoss], Prepared] | None = None
+    grows: float = 1.0
 
     @property
     def made(self) -> NDArray[np.bool_]:
@@ -140,7 +143,7 @@ class Many:
 
     def _closer(self) -> Array:
         """How much further out each boss stands all round than its mesh (n,) [mm]."""
-        closer: Array = self.of("case.outside_size") + self.of("boss.readings")
+        closer: Array = self.grows * (self.of("case.outside_size") + self.of("boss.readings"))
         return closer
 
     def _between(self, places: Array, corners: Array, tolerances: Tolerances, *, watch: bool = False) -> _Between:
@@ -180,7 +183,8 @@ class Many:
             self.plan.job.boss, self.plan.readings, float(edge_mm), seat(self.plan, NO_VALUES), _FACET_MM
         )
         placed = outside_in_place(self.plan, placed)
-        low, high = batch_gap(_prepared(placed), corners, shifts, tolerances=tolerances)
+        prepared = self.surface(placed) if self.surface else _prepared(placed)
+        low, high = batch_gap(prepared, corners, shifts, tolerances=tolerances)
         return low - placed.mesh.short_mm, high + placed.mesh.proud_mm
 
     def shifts(self) -> Array:

@@ -12,6 +12,7 @@ from geartrack.allowances import backlash_factor, pinion_factor
 from geartrack.assembly.bodies import assemble, closer_by, design, ring_and_pinion
 from geartrack.assembly.many import many
 from geartrack.assembly.model import MODEL, NO_VALUES, WEIGHED, Plan, Values
+from geartrack.assembly.places import at_place, by_eye, gap_at
 from geartrack.assembly.walls import outside_given_walls, walls_read
 from geartrack.boss.from_job import AsRead, as_read, boss_mesh
 from geartrack.clearance import boss_gap
@@ -32,8 +33,18 @@ from geartrack.gearset.place import (
 from geartrack.gearset.teeth import ToothPair, one_pair
 from geartrack.inputs import EDGE_BREAK, EXACT, SETTING, geometry_inputs
 from geartrack.job import BarToToe, Gears, Job, Taken, locate
-from geartrack.quantity import Quantity
-from geartrack.readings import FLATTEST, AgainstBoss, Way, against_boss, from_bar, from_boss, likely_slips, pinned
+from geartrack.quantity import Origin, Quantity, give_or_take
+from geartrack.readings import (
+    FLATTEST,
+    AgainstBoss,
+    OnBoss,
+    Way,
+    against_boss,
+    from_bar,
+    from_boss,
+    likely_slips,
+    pinned,
+)
 
 
 def for_pair(job: Job, pair: ToothPair) -> Job:
@@ -55,7 +66,8 @@ def plan(job: Job, pair: ToothPair, hand: Hand) -> Plan:
     first, nominal, way = _first(job, pair, hand, table)
     evidence = _evidence(first, nominal, way)
     placed = placed_by(first, weigh(evidence)) if len(evidence) > 1 else replace(first, placement=weigh(evidence))
-    read = tuple(_against(job, "this set", way))
+    tips = placed.placement.toe_tip.value if len(evidence) > 1 else nominal.ring.toe_tip_height_mm
+    read = tuple(by_eye(placed, each, tips) for each in _against(job, "this set", way))
     old = _old_set(job, hand, table)
     placed = replace(
         placed, heights=tuple(evidence[1:]), against=read, old=old, from_old=_from_old(job) if old else None
@@ -98,8 +110,9 @@ def _old_set(job: Job, hand: Hand, table: AsRead | None) -> Plan | None:
     back, height = job.gears.measured.back_face, known.toe_height
     if back is not None and height is not None and job.gears.measured.back_face_from == "old set":
         bars += (from_back_face(back, height),)
-    stood = first.inputs | {"running.pinion_moved": EXACT}
-    return replace(first, inputs=stood, heights=bars, against=tuple(_against(job, "old set", way)))
+    stood = replace(first, inputs=first.inputs | {"running.pinion_moved": EXACT}, heights=bars)
+    tips = nominal.ring.toe_tip_height_mm
+    return replace(stood, against=tuple(by_eye(stood, each, tips) for each in _against(job, "old set", way)))
 
 
 def _against(job: Job, gears: str, way: Way) -> list[AgainstBoss]:
@@ -121,7 +134,11 @@ def placed_by(plan: Plan, placement: Placement, absorbed: frozenset[str] = froze
 
 
 def _pinned(plan: Plan, read: Sequence[AgainstBoss]) -> Plan:
-    """The plan with readings against the boss weighed in; what such a reading holds already is absorbed."""
+    """The plan with readings against the boss weighed in; what the gap over a full turn holds already is absorbed.
+
+    A gap at one place holds what the boss is off by there, not where the teeth come nearest: so it is off by all of
+    that too, and nothing is absorbed.
+    """
     before = plan.placement
     free = placed_by(plan, before)
 
@@ -129,22 +146,35 @@ def _pinned(plan: Plan, read: Sequence[AgainstBoss]) -> Plan:
         moved = assemble(free, values)
         return boss_gap(moved.boss, moved.section).nominal_mm - closer_by(free, values)
 
-    found = [from_boss(each, lambda height: gap({WEIGHED: height}), before.toe_tip.value) for each in read]
-    slope = max(min(slope for _, slope in found), FLATTEST)
-    at = found[0][0].toe_tip.value + read[0].back.value  # where the gap is the one read
+    whole = [each for each in read if each.place is None]
+    found = [from_boss(each, lambda height: gap({WEIGHED: height}), before.toe_tip.value) for each in whole]
     held = frozenset(free.inputs) - {WEIGHED, *SETTING}
+    apart = [_read_apart(free, each, sorted(held)) for each in read if each.place is not None]
+    if not found:
+        return placed_by(plan, pinned(before, apart, 0.0))
+    slope = max(min(slope for _, slope in found), FLATTEST)
+    at = found[0][0].toe_tip.value + whole[0].back.value  # where the gap is the one read
     total = math.sqrt(sum(move**2 for move in _moves(free, sorted(held), at)))
-    return placed_by(plan, pinned(before, [evidence for evidence, _ in found], total / slope), held)
+    return placed_by(plan, pinned(before, [*(evidence for evidence, _ in found), *apart], total / slope), held)
 
 
-def _moves(plan: Plan, names: Sequence[str], height: float) -> list[float]:
-    """How far each of these inputs moves the gap at most with the toe tips at a height, all [mm]."""
+def _read_apart(plan: Plan, read: AgainstBoss, held: Sequence[str]) -> Evidence:
+    """What a gap at one place says of the toe tips, wider by what the inputs held may move the gap there."""
+    evidence, slope = from_boss(read, lambda height: gap_at(plan, read.place, height), plan.placement.toe_tip.value)
+    total = math.hypot(*_moves(plan, held, evidence.toe_tip.value + read.back.value, read.place))
+    spread = math.hypot(evidence.toe_tip.reach, total / max(slope, FLATTEST))
+    return replace(evidence, toe_tip=give_or_take(evidence.toe_tip.value, spread, Origin.MEASURED, read.name))
+
+
+def _moves(plan: Plan, names: Sequence[str], height: float, place: OnBoss | None = None) -> list[float]:
+    """How far each of these inputs moves the gap, or that at a place, at most with the toe tips at a height [mm]."""
     ends = [(name, end) for name in names for end in (plan.inputs[name].low, plan.inputs[name].high)]
     values = {
         name: np.array([end if name == of else plan.inputs[name].value for of, end in ends] + [plan.inputs[name].value])
         for name in names
     }
-    low, high = many(plan, values, len(ends) + 1).gaps(np.full(len(ends) + 1, height))
+    worked = at_place(many(plan, values, len(ends) + 1), place)
+    low, high = worked.gaps(np.full(len(ends) + 1, height))
     moved = np.abs((low + high)[:-1] - (low + high)[-1]) / 2
     return [float(each) for each in moved.reshape(len(names), 2).max(axis=1)]
 

@@ -33,7 +33,6 @@ OUTSIDE = (
 """Inputs that move the boss's outside against its bore."""
 
 FORM_MM = 0.1  # 2-sigma: how far a cast outside strays from its drawn form between one place and another; from memory
-CLOCK_OFF = np.radians(5.0)  # 2-sigma: a clock angle by eye; from memory
 _BEYOND_SIGMAS = 3.29  # a reading further off than 999 of 1,000 does not go with the rest
 _SIGMAS, _ROUNDS, _POINTS = 2.0, 3, 7
 _STEP_MM, _STEEPEST = 0.05, 2.0  # for slopes; steeper than that is a step, at which a reading says little
@@ -168,7 +167,7 @@ def _read(number: int, reading: WallReading, mesh: BossMesh, names: Sequence[str
         if reading.station
         else np.linspace(bore.seat_from_mm, bore.seat_to_mm, _STATIONS)
     )
-    clocks = np.linspace(-np.pi, np.pi, _CLOCKS + 1)[:-1] if reading.clock is None else np.array([reading.clock])
+    clocks = np.linspace(-np.pi, np.pi, _CLOCKS + 1)[:-1] if reading.clock is None else np.array([reading.clock.value])
     low, high = -mesh.vertices[:, 0].max(), -mesh.vertices[:, 0].min()
     here = np.clip(stations, low, high)
     base = radii(mesh, here, clocks)[0]
@@ -181,9 +180,9 @@ def _read(number: int, reading: WallReading, mesh: BossMesh, names: Sequence[str
     slopes = np.stack([by_name.get(name, np.zeros_like(grown)).ravel() for name in names], axis=1)
     read = bench_reading(reading.wall)
     station_off = reading.station.reach * float(np.abs(along).max()) if reading.station else 0.0
-    turned = 0.0 if reading.clock is None else _turned(mesh, here, reading.clock)
+    turned = 0.0 if reading.clock is None else _turned(mesh, here, reading.clock.value, reading.clock.reach)
     spread = hypot(read.reach, job.boss.bore_diameter.reach / 2, station_off, turned, FORM_MM)
-    place = "the least wall" if reading.clock is None else f"the wall at {oclock(reading.clock)}"
+    place = "the least wall" if reading.clock is None else f"the wall at {oclock(reading.clock.value)}"
     name = f"{place} (reading {number})"
     return _Read(name, read.value, spread / _SIGMAS, (base - bore.diameter_mm / 2).ravel(), slopes)
 
@@ -196,9 +195,9 @@ def _moved(mesh: BossMesh, stations: Array, clocks: Array, way: tuple[float, flo
     return slope
 
 
-def _turned(mesh: BossMesh, stations: Array, clock: float) -> float:
-    """What a clock angle by eye may put a wall off by [mm]."""
-    walls = radii(mesh, stations, clock + np.array([-CLOCK_OFF, 0.0, CLOCK_OFF]))[0].min(axis=0)
+def _turned(mesh: BossMesh, stations: Array, clock: float, give: float) -> float:
+    """What a clock angle that may be off by `give` [rad] puts a wall off by [mm]."""
+    walls = radii(mesh, stations, clock + max(give, 1e-6) * np.array([-1.0, 0.0, 1.0]))[0].min(axis=0)
     return float(np.abs(walls - walls[1]).max())
 
 

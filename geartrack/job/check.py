@@ -8,7 +8,7 @@ from typing import Any
 
 from geartrack.job.model import EITHER, Axle, Boss, Case, Gears, OldGears, Running
 from geartrack.job.parts import Cone, Cut, Cylinder, Fillet, Pad, Rib, Spanning
-from geartrack.job.readings import Noted, Taken, TouchReading, WallReading, WindOver
+from geartrack.job.readings import GapReading, Noted, Taken, TouchReading, WallReading, WindOver
 from geartrack.job.setup import Setup, setup_faults
 from geartrack.job.shop import Shop, shop_faults
 from geartrack.job.source import Steps
@@ -39,7 +39,8 @@ def cross_checks(tables: Mapping[str, Any]) -> list[Fault]:
     ]
     readings, running = tables.get("readings", ()), tables.get("running", Running())
     found += [*_readings(readings, running), *_old_set(readings, tables.get("old_gears", OldGears()))]
-    return [*found, *(_walls(readings, tables["boss"]) if "boss" in tables else ())]
+    found += _walls(readings, tables["boss"]) if "boss" in tables else ()
+    return [*found, *(_gap_places(readings, tables["axle"]) if "axle" in tables else ())]
 
 
 def _axle(axle: Axle) -> Iterator[Fault]:
@@ -97,6 +98,18 @@ def _case(case: Case) -> Iterator[Fault]:
         if off is not None and off.value != 0:
             right = f'describe the boss as it is, and type what it may be off by: {key} = "0 mm +/- 0.1 mm"'
             yield ("case", key), f"{show_both(off.value, 'in')}, where a give or take about zero belongs", right
+
+
+def _gap_places(readings: Sequence[Noted | None], axle: Axle) -> Iterator[Fault]:
+    for number, reading in enumerate(readings):
+        if not isinstance(reading, GapReading):
+            continue
+        if reading.clock is not None and axle.hand is None:
+            what = "a gap at a clock angle says nothing while the hand of the axle is not given"
+            yield ("readings", number, "clock"), what, 'hand = "below" or "above" under [axle]'
+        elif reading.station is not None and reading.clock is None:
+            what = "says no place without its clock angle"
+            yield ("readings", number, "station"), what, 'clock = "1 o\'clock" beside it, or neither'
 
 
 def _walls(readings: Sequence[Noted | None], boss: Boss) -> Iterator[Fault]:

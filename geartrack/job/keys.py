@@ -230,7 +230,10 @@ PART_KEYS: Mapping[str, Key] = MappingProxyType(
 READING_KEYS: Mapping[str, Key] = MappingProxyType(
     {
         "kind": Key('"gap"', '"gap", "hits before backlash closes", "wind-over", "bar to toe" or "wall"'),
-        "gap": Key('{ value = "0.031 in", how = "feeler" }', "tightest gap, ring to boss, over a full turn"),
+        "gap": Key(
+            '{ value = "0.031 in", how = "feeler" }',
+            "tightest gap over a full turn, or at a clock angle",
+        ),
         "backlash_at_touch": Key(
             '{ value = "0.012 in", how = "dial" }', "backlash where the ring just touches the boss"
         ),
@@ -243,9 +246,9 @@ READING_KEYS: Mapping[str, Key] = MappingProxyType(
         "bar_diameter": Key('{ value = "38 mm", how = "micrometer" }', "bar through pilot bore and support bore"),
         "gauge": Key('{ value = "0.210 in", how = "telescoping gauge" }', "from the bar up to the toe of the teeth"),
         "wall": Key('{ value = "0.310 in", how = "micrometer" }', "pilot bore to the boss's outside, on this case"),
-        "station": Key('"8 mm"', "where it was read: in from the pinion-side end; the least over the seat if left out"),
+        "station": Key('"8 mm"', "where gap or wall was read, in from the pinion-side end; the least if left out"),
         "clock": Key(
-            '"1 o\'clock"', "and seen from the pinion-nut end, 12 straight at the ring; all round if left out"
+            '"32 deg"', "seen from the pinion-nut end, 0 straight at the ring, or o'clock; all round if left out"
         ),
         "backlash": Key('"0.008 in"', "backlash while this was read"),
         "caps_torqued": Key("true", "caps torqued while this was read"),

@@ -9,12 +9,14 @@ from typing import Annotated, Literal, get_args
 
 from pydantic import Field, StrictBool
 
-from geartrack.job.fields import Measure
-from geartrack.job.parts import Clock, Table
+from geartrack.job.fields import ClockAngle, Measure
+from geartrack.job.parts import Table
 from geartrack.quantity import Quantity
 
 Backlash = Annotated[Quantity, Measure("length", 0, 2)]
 Length = Annotated[Quantity, Measure("length", 0, 25)]
+Clock = Annotated[Quantity, ClockAngle("angle", -180, 180)]
+Station = Annotated[Quantity, Measure("length", 0, 150)]
 
 
 class Noted(Table):
@@ -40,10 +42,15 @@ class Taken(Noted):
 
 
 class GapReading(Taken):
-    """The tightest gap between ring and boss, by feeler, solder or clay."""
+    """The gap between ring and boss, by feeler, solder or clay: the tightest over a full turn, or at one clock angle.
+
+    At a clock angle: at a station in from the pinion-side end, or the tightest along that clock ray.
+    """
 
     kind: Literal["gap"] = "gap"
     gap: Length
+    station: Station | None = None
+    clock: Clock | None = None
 
 
 class TouchReading(Taken):
@@ -82,7 +89,7 @@ class WallReading(Noted):
 
     kind: Literal["wall"] = "wall"
     wall: Annotated[Quantity, Measure("length", 0.5, 50)]
-    station: Annotated[Quantity, Measure("length", 0, 150)] | None = None
+    station: Station | None = None
     clock: Clock | None = None
 
     @property

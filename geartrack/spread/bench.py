@@ -13,13 +13,14 @@ from geartrack.clearance import boss_gap
 from geartrack.frame import Array, polar
 from geartrack.gearset.place import ADJUSTER_TRAVEL, ROOT_SPREAD_MM
 from geartrack.job import TOOLS
-from geartrack.spread.band import LOW
+from geartrack.spread.band import LOW, slopes_of
 from geartrack.spread.draws import SIGMAS
 from geartrack.spread.posterior import Posterior
 from geartrack.spread.worth import Worth, worth
 
 CALIPER, DEPTH, DIAL = (TOOLS[name].two_sigma_mm for name in ("caliper", "depth micrometer", "dial"))
 FEELER, BAR = TOOLS["feeler"].two_sigma_mm, TOOLS["telescoping gauge"].two_sigma_mm
+DEGREE_MM = 0.25  # 2-sigma: what a degree of clock does to the gap near the nearest place, as in the demo
 LEAST_WORTH = 0.05  # a reading that settles the verdict less often than this settles nothing (DESIGN 6)
 
 
@@ -135,7 +136,19 @@ def _wall(plan: Plan, found: Posterior) -> Array | None:
 
 
 def _gap(plan: Plan, found: Posterior) -> Array | None:
-    return None if plan.against else (found.low + found.high) / 2
+    return None if any(each.place is None for each in plan.against) else (found.low + found.high) / 2
+
+
+def _gap_at_a_place(plan: Plan, found: Posterior) -> Array | None:
+    """The gap without what runout makes of it: one place of the turn does not show that."""
+    if plan.against:
+        return None
+    gap = (found.low + found.high) / 2
+    turning = [found.values[name] for name in ("running.runout", "running.radial_runout") if name in found.values]
+    columns = np.stack([np.ones(len(gap)), *turning], axis=1)
+    slopes = slopes_of(columns, gap, found.weights)
+    shown: Array = gap - columns[:, 1:] @ slopes[1:]
+    return shown
 
 
 READINGS: tuple[BenchReading, ...] = (
@@ -169,6 +182,12 @@ READINGS: tuple[BenchReading, ...] = (
     BenchReading("backlash at four places, by dial", 5, DIAL, _input("running.backlash")),
     BenchReading("back-face runout over a full turn, by dial", 5, DIAL, _input("running.runout")),
     BenchReading("radial runout of the ring over a full turn, by dial", 5, DIAL, _input("running.radial_runout")),
+    BenchReading(
+        "the gap at one clock angle in degrees, by feeler, the ring not turned",
+        35,
+        hypot(FEELER, DEGREE_MM),
+        _gap_at_a_place,
+    ),
     BenchReading("the gap itself, by feeler or solder, at final backlash over a full turn", 40, FEELER, _gap),
 )
 """Minutes are from memory; errors are the tools' (job/tools.py), twice a caliper's where two edges are found."""

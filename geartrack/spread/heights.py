@@ -35,7 +35,7 @@ class Told:
 class Seen:
     """A reading against the boss: set number `which` stood `back` [mm] from its height, and the gap was `gap` [mm].
 
-    gap_sd, back_sd: one standard deviation of each [mm].
+    gap_sd, back_sd: one standard deviation of each [mm]. shown: which of the gaps it is; the set's own by default.
     """
 
     name: str
@@ -44,6 +44,12 @@ class Seen:
     gap_sd: float
     back: float
     back_sd: float
+    shown: int | None = None
+
+    @property
+    def of(self) -> int:
+        """Which of the gaps it shows."""
+        return self.which if self.shown is None else self.shown
 
 
 def draw_heights(
@@ -52,8 +58,8 @@ def draw_heights(
     """Heights (n, m) [mm] of m sets' toe tips, and the logarithm of each draw's weight (n,) [-].
 
     mean: (n, m) heights before any reading [mm]; sd: (m,) [mm], one standard deviation; scores: (n, m) standard normal
-    [-]. gaps: for each set, the gaps (n,) [mm] of all draws at heights (n,) [mm]. Weights are 0 in logarithm, all of
-    them, where nothing was read.
+    [-]. gaps: for each set, and then for each place that was read, the gaps (n,) [mm] of all draws at heights (n,)
+    [mm]. Weights are 0 in logarithm, all of them, where nothing was read.
     """
     centre, precision, log_weight = _told(mean, np.diag(1.0 / sd**2), told)
     if not seen:
@@ -67,7 +73,7 @@ def draw_heights(
     log_prior = 0.5 * np.linalg.slogdet(precision)[1] - 0.5 * np.einsum("ni,ij,nj->n", off, precision, off)
     log_proposal = np.log(np.diagonal(root, axis1=1, axis2=2)).sum(axis=1) - 0.5 * (scores**2).sum(axis=1)
     for each, slope in zip(seen, slopes, strict=True):
-        gap = gaps[each.which](heights[:, each.which] + each.back)
+        gap = gaps[each.of](heights[:, each.which] + each.back)
         variance = each.gap_sd**2 + (slope * each.back_sd) ** 2
         log_prior = log_prior - 0.5 * np.log(variance) - 0.5 * (each.gap - gap) ** 2 / variance
     return heights, log_weight + log_prior - log_proposal
@@ -135,8 +141,8 @@ def _fit(
     slopes = []
     for each in seen:
         height = at[:, each.which] + each.back
-        gap = gaps[each.which](height)
-        slope = (gap - gaps[each.which](height - _STEP_MM)) / _STEP_MM
+        gap = gaps[each.of](height)
+        slope = (gap - gaps[each.of](height - _STEP_MM)) / _STEP_MM
         slopes.append(slope)
         weight = slope / (each.gap_sd**2 + (slope * each.back_sd) ** 2)
         fitted[:, each.which, each.which] += weight * slope

@@ -9,7 +9,7 @@ from functools import cached_property
 
 import numpy as np
 
-from geartrack.assembly import WEIGHED, Many, Plan, many
+from geartrack.assembly import WEIGHED, Many, Plan, at_place, many
 from geartrack.assembly.model import MODEL
 from geartrack.errors import refuse
 from geartrack.frame import Array
@@ -92,7 +92,8 @@ def _toward(model: _Model, sampling: Sampling) -> Toward:
 
 @dataclass(frozen=True, eq=False)
 class _Worked:
-    """Sets of gears worked for scores: own values of this set's plan, both sets, the heights' own scores (n, m)."""
+    """Sets of gears worked for scores: own values of this set's plan, both sets, the heights' own scores (n, m), and
+    the sets as seen at the places that were read."""
 
     plan: Plan
     own: dict[str, Array]
@@ -100,6 +101,7 @@ class _Worked:
     height_scores: Array
     told: tuple[Told, ...]
     seen: tuple[Seen, ...]
+    places: tuple[Many, ...]
 
     @cached_property
     def mean(self) -> Array:
@@ -111,7 +113,7 @@ class _Worked:
 
     @cached_property
     def work(self) -> list[GapAt]:
-        return [each.rough_gaps for each in self.sets]
+        return [each.rough_gaps for each in (*self.sets, *self.places)]
 
     def heights(self) -> tuple[Array, Array, tuple[str, ...]]:
         """Heights (n, m) [mm], log weights (n,), and readings that do not fit."""
@@ -133,7 +135,7 @@ class _Worked:
             own.append(told.sd**2)
         for seen in self.seen:
             height, one = self.mean[:, seen.which] + seen.back, np.eye(len(self.sets))[seen.which]
-            gap, nearer = (self.work[seen.which](height - down) for down in (0.0, _STEP_MM))
+            gap, nearer = (self.work[seen.of](height - down) for down in (0.0, _STEP_MM))
             slope = float((gap - nearer).mean()) / _STEP_MM
             columns.append(gap)
             moves.append(slope * one)
@@ -176,12 +178,17 @@ class _Model:
         height_scores = np.stack([values.pop(name) for name in (_SCORE, _OLD_SCORE) if name in values], axis=1)
         own = {name: each for name, each in values.items() if not name.startswith(OLD)}
         sets = [many(plan, own, len(scores))] + ([many(old, _of_old(values), len(scores))] if old else [])
+        read = [(which, each) for which, of in enumerate(sets) for each in of.plan.against]
+        places = tuple(at_place(sets[which], each.place) for which, each in read if each.place)
+        shown = iter(range(len(sets), len(sets) + len(places)))
         seen = tuple(
-            Seen(read.name, which, read.gap.value, _sd(read.gap), read.back.value, _sd(read.back))
-            for which, each in enumerate(sets)
-            for read in each.plan.against
+            Seen(
+                *(each.name, which, each.gap.value, _sd(each.gap), each.back.value, _sd(each.back)),
+                shown=next(shown) if each.place else None,
+            )
+            for which, each in read
         )
-        return _Worked(plan, own, tuple(sets), height_scores, tuple(_told(plan)), seen)
+        return _Worked(plan, own, tuple(sets), height_scores, tuple(_told(plan)), seen, places)
 
 
 def _told(plan: Plan) -> list[Told]:
@@ -204,7 +211,7 @@ def _flagged(worked: _Worked) -> tuple[str, ...]:
         heights, log_weight = draw_heights(
             worked.mean, worked.sd, scores, told=worked.told, seen=others, gaps=worked.work
         )
-        gap = worked.work[each.which](heights[:, each.which] + each.back)
+        gap = worked.work[each.of](heights[:, each.which] + each.back)
         noise = np.hypot(each.gap_sd, each.back_sd) * scores[::-1, 0]
         ends = quantiles(gap + noise, normalised(log_weight), np.array([_BEYOND, 1 - _BEYOND]))
         if not ends[0] <= each.gap <= ends[1]:

@@ -263,6 +263,10 @@ ONE_FAULT = [
         {"readings": [{"kind": "wind-over", "notches": 3, "thread_pitch": "1.5 mm"}]},
         "key readings 1.notches: notches alone are no length; thread_pitch = ",
     ),
+    (
+        {"readings": [{"kind": "gap", "gap": "1 mm", "station": "3 mm"}]},
+        "key readings 1.station: says no place without its clock angle; clock = ",
+    ),
     ({"readings": [{"kind": "wall"}]}, "key readings 1.wall: not given; such as wall = {"),
     ({"readings": [{"kind": "wall", "wall": "0 mm"}]}, "key readings 1.wall: 0 mm is out of range; between"),
     (
@@ -552,6 +556,7 @@ def test_every_key_of_a_reading_is_described_and_its_example_reads(tmp_path):
         ]
         text = "\n".join(["[[readings]]", f'kind = "{kind}"', *typed])
         read = document() | {"running": {"backlash_final": "0.008 in"}} | tomllib.loads(text)
+        read["axle"]["hand"] = "below"  # without it no clock angle of a gap
         assert type(job_from_dict(read, tmp_path, "demo").readings[0]) is model
 
 

@@ -28,7 +28,11 @@ TOOL_MM = 0.02
 
 def wall(mm, clock=None, station=3.0):
     at = None if station is None else give_or_take(station, 0.0)
-    return WallReading(wall=give_or_take(mm, TOOL_MM), clock=None if clock is None else radians(clock), station=at)
+    return WallReading(
+        wall=give_or_take(mm, TOOL_MM),
+        clock=None if clock is None else give_or_take(radians(clock), radians(5)),
+        station=at,
+    )
 
 
 def read(*walls, name="grind", **changes):
@@ -118,7 +122,7 @@ def test_the_boss_as_assembled_has_the_walls_that_were_read():
 def mirrored(job):
     """The same axle as seen in a mirror: the other hand, every clock angle of boss and readings turned round."""
     parts = tuple(p.model_copy(update={"clock": -p.clock}) if hasattr(p, "clock") else p for p in job.boss.parts)
-    walls = tuple(each.model_copy(update={"clock": -each.clock}) for each in job.readings)
+    walls = tuple(each.model_copy(update={"clock": each.clock.at(-each.clock.value)}) for each in job.readings)
     other = {
         "boss": job.boss.model_copy(update={"parts": parts}),
         "axle": job.axle.model_copy(update={"hand": Hand.ABOVE}),
