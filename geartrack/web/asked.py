@@ -28,7 +28,7 @@ class OfJob(Asked):
 
 
 class Drawn(OfJob):
-    """How low to high is drawn."""
+    """How low to high is drawn; confidence [percent]: chance of the cut to hold."""
 
     fast: Annotated[bool, Field(description="The straight sum of all limits: quicker and wider.")] = False
     draws: Annotated[int | None, Field(ge=256, le=65536, description="A power of two.")] = None
@@ -39,7 +39,7 @@ class Drawn(OfJob):
 
 
 class Ratios(OfJob):
-    """Which tooth pairs are compared."""
+    """Which tooth pairs are compared; lowest, highest: ratios [-]."""
 
     lowest: Annotated[float, Field(alias="from", ge=1, le=12, description="Lowest ratio [-].")] = 3.5
     highest: Annotated[float, Field(alias="to", ge=1, le=12, description="Highest ratio [-].")] = 6.2
