@@ -38,8 +38,8 @@ HEADERS = {
 class Limits:
     """How much is read of a request, and how long it may take.
 
-    body_bytes: of a usual request; upload_bytes: of one to a path in `uploads` [any: bytes]; seconds: for a whole body;
-    silent_seconds: between two pieces of it [any: s].
+    body_bytes: of a usual request; upload_bytes: of one to a path in `uploads`; seconds [s]: for a whole body;
+    silent_seconds [s]: between two pieces of it.
     """
 
     body_bytes: int = 1_000_000
