@@ -120,15 +120,20 @@ class Drafts:
         with self._open() as db:
             return _at(db, name, number)
 
-    def change(self, name: str, seen: int, document: Mapping[str, Any], what: str) -> Draft:
-        """A new state after the one that was seen; Conflict where that is not the newest any more."""
+    def change(self, name: str, seen: int, document: Mapping[str, Any], what: str, *, typing: bool = False) -> Draft:
+        """A new state after the one that was seen; Conflict where that is not the newest any more.
+
+        typing: it was sent while somebody types: undo then goes back to before the word, not to half of it.
+        """
         with self._open() as db:
             draft = _newest(db, name, seen)
             if document == draft.now.document:
                 return draft
             number = 1 + int(db.execute("SELECT max(number) FROM revision WHERE draft = ?", (name,)).fetchone()[0])
-            body = json.dumps(document)
-            db.execute("INSERT INTO revision VALUES (?, ?, ?, ?, ?, ?)", (name, number, seen, _now(), what, body))
+            body, before = json.dumps(document), seen
+            if typing and draft.now.what == what and draft.now.before is not None and _fresh(draft.now):
+                before = draft.now.before
+            db.execute("INSERT INTO revision VALUES (?, ?, ?, ?, ?, ?)", (name, number, before, _now(), what, body))
             db.execute("UPDATE draft SET head = ? WHERE id = ?", (number, name))
             return _draft(db, name)
 
@@ -164,6 +169,7 @@ class Drafts:
             db.execute("UPDATE draft SET book = ? WHERE id = ?", (number, name))
 
 
+_ONE_WORD_S = 4.0
 _COLUMNS = "draft, number, before, at, what, body"
 
 
@@ -195,6 +201,11 @@ def _at(db: sqlite3.Connection, name: str, number: int) -> Revision:
 def _revision(row: tuple[Any, ...]) -> Revision:
     draft, number, before, at, what, body = row
     return Revision(draft, number, before, at, what, json.loads(body))
+
+
+def _fresh(revision: Revision) -> bool:
+    """Whether it was written a moment ago, so that what follows may be the rest of one word."""
+    return (datetime.now().astimezone() - datetime.fromisoformat(revision.at)).total_seconds() < _ONE_WORD_S
 
 
 def _now() -> str:

@@ -89,7 +89,7 @@ def _moved(request: Request, move: Any) -> Response:
 
 async def _after(request: Request, draft: Draft, number: int, document: Mapping[str, Any], what: str) -> Response:
     try:
-        draft = bench_of(request).drafts.change(draft.id, number, document, what)
+        draft = bench_of(request).drafts.change(draft.id, number, document, what, typing=is_live(request))
     except Conflict as fault:
         return conflict(request, fault)
     if is_live(request):
@@ -164,8 +164,8 @@ async def figure(request: Request) -> Response:
     elif name == "glance":
         svg = (await bench.run(work.glanced, request.path_params["draft"], document, lane="quick")).near
     else:
-        drawn = bench.has(work.answer, document, True)
-        found = drawn or await bench.worked(request.path_params["draft"], document, draws=False)
+        draws = request.query_params.get("by") == "draws"  # its depths and STOP are those of the answer beside it
+        found = await bench.worked(request.path_params["draft"], document, draws=draws)
         svg = found.figures.get(name)
     if svg is None:
         raise refuse("figure", f"there is no drawing {name[:30]!r}", ", ".join(FIGURES))

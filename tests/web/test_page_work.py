@@ -112,6 +112,17 @@ def test_undo_and_redo_go_through_every_state(client):
     assert seen == ["one", "F-1207", "one", "two"]
 
 
+def test_undo_goes_back_by_words_not_by_letters(client):
+    path = client.demo()
+    for text in ("4", "40", "40 thou"):  # as they are sent while somebody types, slowly
+        form = client.form(path)
+        client.post(path, live=True, **{**form, "target.gap": text})
+    client.post(f"{path}/undo", revision=str(client.revision(path)))
+    assert client.form(path)["target.gap"] == "0.020 in"
+    client.post(f"{path}/redo", revision=str(client.revision(path)))
+    assert client.form(path)["target.gap"] == "40 thou"
+
+
 def test_parts_and_readings_are_added_and_taken_away(client):
     path = client.demo()
     form = client.form(path)
@@ -256,3 +267,15 @@ def test_the_page_answers_soon_after_a_late_reader(client):
     old.join()
     assert answers[0] in (200, 204)
     assert client.http.get(f"{path}/sure").status_code == 200
+
+
+@pytest.mark.parametrize("query", ["", "?draws=1"])
+def test_a_drawing_says_the_same_stop_as_the_answer_beside_it(client, query):
+    """The straight sum and the draws have two STOPs; a drawing kept by the browser must not show the other's."""
+    path = client.demo()
+    tree = read(client.http.get(f"{path}{query}"))
+    (stop,) = re.findall(r"STOP at (\S+ in)", said(tree, '//p[@class="sentence"]'))
+    (drawing,) = tree.xpath('//figure[@class="figure-end"]/img/@src')
+    assert f"<!-- STOP at {stop} -->" in client.http.get(drawing).text
+    other = said(read(client.http.get(f"{path}{'' if query else '?draws=1'}")), '//p[@class="sentence"]')
+    assert (f"STOP at {stop};" in other) == bool(query), "the two do not differ, so this shows nothing"

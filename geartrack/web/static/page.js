@@ -9,3 +9,9 @@ function say(words) {
 document.body.addEventListener("htmx:sendError", () => say("The page's server does not answer. Start geartrack serve again; what was typed up to the last answer is kept."));
 document.body.addEventListener("htmx:responseError", (event) => say(event.detail.xhr.responseText.slice(0, 300)));
 document.body.addEventListener("htmx:afterOnLoad", () => say(""));
+
+// How to take a reading, and its drawing, come up beside the entry that is being typed.
+document.addEventListener("focusin", (event) => {
+  const how = event.target.closest(".entry")?.querySelector("details:has(img)");
+  if (how && event.target.matches("input")) how.open = true;
+});
