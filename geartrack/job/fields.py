@@ -201,7 +201,10 @@ class ClockAngle(Measure):
             return super().read(raw)
         typed = raw.get("value")
         eye = isinstance(typed, str) and "clock" in typed
-        told = {"value": units.parse_clock(typed)} if isinstance(typed, str) else {}
+        exact = not isinstance(typed, str) or typed.endswith(
+            "rad"
+        )  # as written by `write`: not turned, to the last bit
+        told = {} if exact else {"value": units.parse_clock(str(typed))}
         usual = {} if {"give_or_take", "low", "high"} & set(raw) else {"give_or_take": _BY_EYE if eye else _IN_DEGREES}
         return super().read({**raw, **told, **usual})
 

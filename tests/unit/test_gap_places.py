@@ -176,6 +176,13 @@ def test_an_oclock_is_by_eye_and_degrees_are_not():
     assert {round(each.value, 9) for each in clocks} == {round(radians(30), 9)}
 
 
+@pytest.mark.parametrize("value", [1.2345678901234567, -0.1, 2.9999999999999996, 0.1 + 0.2])
+def test_a_clock_angle_written_reads_back_to_the_last_bit(value):
+    kind = ClockAngle("angle", -180, 180)
+    for angle in (give_or_take(value, 0.0), give_or_take(value, 0.0123)):
+        assert kind.read(kind.write(angle)) == angle
+
+
 def refused(**reading):
     document = {
         "name": "x",
