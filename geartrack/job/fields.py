@@ -210,9 +210,11 @@ class ClockAngle(Measure):
 
     def write(self, value: Quantity | str) -> Any:  # type: ignore[override]
         """The angle as a table that reads back as the very same one."""
-        if isinstance(value, str) or value.reach:
-            return super().write(value)
-        return {"value": Plain.write(self, value.value), "give_or_take": "0 rad", "origin": str(value.origin)}
+        written = super().write(value)
+        if isinstance(value, str) or not isinstance(written, str):
+            return written
+        ends = dict.fromkeys(("value", "low", "high"), written)
+        return {**ends, "shape": str(value.shape), "origin": str(value.origin)}
 
 
 def typed_length(text: str, *, where: str, low_mm: float, high_mm: float) -> Quantity:
