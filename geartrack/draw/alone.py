@@ -14,7 +14,10 @@ _BARE = (0.01, 0.01, 0.98, 0.91)  # where nothing is ruled at the edges
 
 
 def view_svg(draw: Callable[[Axes], object], words: str, *, wide: float, high: float, ruled: bool = True) -> str:
-    """A view as SVG; `words` is its text equivalent, its first sentence the title; wide, high: its size [in]; ruled: it has scales at its edges."""
+    """A view as SVG, wide and high [in], with scales at its edges if ruled.
+
+    words: its text equivalent, of which the first sentence is the title.
+    """
     figure = Figure(figsize=(wide, high), facecolor="white", label=words)
     figure.suptitle(words.partition(". ")[0]).set_visible(False)  # the views have their own heads
     draw(figure.add_axes(_EDGE if ruled else _BARE))

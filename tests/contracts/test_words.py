@@ -19,7 +19,7 @@ def short(path):
 
 
 MODULES = sorted(PACKAGE.rglob("*.py"))
-FACE = re.compile(r"(cards|cli|draw|verdict|words|quote|study|shopbook|sheets)\b")
+FACE = re.compile(r"(cards|cli|draw|verdict|words|quote|study|shopbook|sheets|web)\b")
 FACES = [path for path in MODULES if FACE.match(short(path))]
 
 
