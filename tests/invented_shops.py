@@ -77,7 +77,7 @@ def _invented(shop: Shop, rng: np.random.Generator) -> Axle:
     pair, old_pair = str(rng.choice(PAIRS)), str(rng.choice(OLD_PAIRS))
     document = _document(shop, pair)
     true, values = _truth(document, pair, {}, rng)
-    tips, read_gap = _tips(true, values), _gap(true, {k: v for k, v in values.items() if k != "running.backlash"})
+    tips, read_gap = _tips(true, values), _gap(true, _as_read(values))
     back_face = tips + 34.0
     readings: list[dict[str, Any]] = []
     measured = document["gears"].setdefault("measured", {})
@@ -92,7 +92,7 @@ def _invented(shop: Shop, rng: np.random.Generator) -> Axle:
     if shop.old_gap:
         shared = {name: value for name, value in values.items() if name.startswith(("axle.", "boss.", "case."))}
         old, old_values = _truth(_document(shop, old_pair), old_pair, shared, rng)
-        old_values = {name: value for name, value in old_values.items() if name != "running.backlash"}
+        old_values = _as_read(old_values)
         travel = ADJUSTER_TRAVEL.spread / SIGMAS * rng.normal()
         old_height = back_face + travel - _tips(old, old_values)
         old_gap = _gap(old, old_values)
@@ -131,6 +131,11 @@ def _true(quantity: Quantity, rng: np.random.Generator) -> float:
         return float(rng.uniform(quantity.low, quantity.high))
     side = -below if rng.uniform() * (below + above) < below else above
     return float(quantity.value + side / SIGMAS * abs(rng.normal()))
+
+
+def _as_read(values: Mapping[str, float]) -> dict[str, float]:
+    """Values while a reading is taken: neither backlash nor pinion have been moved since."""
+    return {name: value for name, value in values.items() if name not in ("running.backlash", "running.pinion_moved")}
 
 
 def _tips(made: Any, values: Mapping[str, float]) -> float:
