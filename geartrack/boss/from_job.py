@@ -14,6 +14,7 @@ from geartrack.boss.scan.from_scan import Scanned, boss_from_scan
 from geartrack.boss.stations import boss_from_stations
 from geartrack.boss.trace.solid import boss_from_trace
 from geartrack.frame import Hand
+from geartrack.quantity import give_or_take
 from geartrack.tolerances import TOLERANCES
 
 _FROM = {"file": "its file says so", "inferred": "by its size; scan_unit under [boss] says which"}
@@ -21,6 +22,7 @@ _FROM = {"file": "its file says so", "inferred": "by its size; scan_unit under [
 AsRead = StationTable | Scanned
 """What a boss that was read or scanned is worked from; one from parts or drawings has none."""
 
+ANYWHERE = give_or_take(0.0, 0.0)  # in its own frame a boss stands nowhere along the pinion
 SEAT_LEAD_MM = 1.0  # of a bearing seat that was not typed: this far in from each end of the bore; from memory
 
 
@@ -80,7 +82,6 @@ def _scanned(boss: job_file.Boss, hand: Hand | None, ring_diameter_mm: float, st
     )
 
 
-@lru_cache(maxsize=24)
 def boss_mesh(
     boss: job_file.Boss, readings: AsRead | None, edge_break_mm: float, facet_mm: float = TOLERANCES.facet_mm
 ) -> BossMesh:
@@ -88,6 +89,12 @@ def boss_mesh(
 
     facet_mm: how far round faces of parts may stand out beyond their facets [mm].
     """
+    return _mesh(boss.model_copy(update={"end_face": ANYWHERE}), readings, edge_break_mm, facet_mm)
+
+
+@lru_cache(maxsize=24)
+def _mesh(boss: job_file.Boss, readings: AsRead | None, edge_break_mm: float, facet_mm: float) -> BossMesh:
+    """The mesh, made once and the same object again wherever the boss stands along the pinion."""
     if isinstance(readings, Scanned):
         return readings.mesh
     if readings is not None:
