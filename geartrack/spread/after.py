@@ -44,8 +44,8 @@ def drawn_after(plan: Plan, found: Posterior, cut: Prepared, chance: float) -> t
     alike = np.full(count, 1 / count)
     wanted = percentiles(low, alike, low=1 - chance)
     bottom, top = percentiles(low, alike), percentiles(high, alike)
-    ends = Range(bottom.low - 2 * bottom.low_error, top.high + 2 * top.high_error, ())
-    return wanted.low - 2 * wanted.low_error, ends
+    ends = Range(bottom.low_end, top.high_end, ())
+    return wanted.low_end, ends
 
 
 def summed_after(plan: Plan, cut: Prepared) -> Range:

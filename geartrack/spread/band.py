@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import hypot
 
 import numpy as np
 from numpy.typing import NDArray
 
 from geartrack.frame import Array
-from geartrack.spread.draws import SETS
+from geartrack.spread.draws import SETS, SIGMAS
 
 LOW, MIDDLE, HIGH = 0.025, 0.5, 0.975
 ENDS = np.array([LOW, MIDDLE, HIGH])
@@ -27,6 +28,17 @@ class Percentiles:
     low_error: float
     middle_error: float
     high_error: float
+
+    @property
+    def low_end(self) -> float:
+        """The low end, its own error counted [any]: two independent errors at 2-sigma, by root sum of squares (JCGM
+        100:2008, 5.1.2)."""
+        return self.middle - hypot(self.middle - self.low, SIGMAS * self.low_error)
+
+    @property
+    def high_end(self) -> float:
+        """The high end, its own error counted in the same way [any]."""
+        return self.middle + hypot(self.high - self.middle, SIGMAS * self.high_error)
 
 
 def percentiles(values: Array, weights: Array, low: float = LOW) -> Percentiles:

@@ -68,7 +68,10 @@ def straight_sum(plan: Plan, nominal_mm: float) -> Range:
 
 
 def columns(plan: Plan, cases: Sequence[Mapping[str, float]]) -> dict[str, Array]:
-    """Values of inputs, case by case, as arrays (n,) by input [mm, rad, plain]; those not given stay as they are."""
+    """Values of inputs as arrays (n,) by input [mm, rad, plain].
+
+    cases: n of them, each with the inputs that change [any]; others stay as they are.
+    """
     names = {name for case in cases for name in case}
     return {name: np.array([case.get(name, plan.inputs[name].value) for case in cases]) for name in names}
 
@@ -108,13 +111,13 @@ def drawn_band(plan: Plan, gap: Gap, target_mm: float, found: Posterior, samplin
     """The band over draws already made; gap: as calculated; target_mm: wanted set-up gap [mm]."""
     low, high = percentiles(found.low, found.weights), percentiles(found.high, found.weights)
     hold = percentiles(found.low, found.weights, low=1 - _chance_wanted(plan, sampling))
-    margin, guard = (gap.nominal_mm - (end.low - 2 * end.low_error) for end in (hold, low))
+    margin, guard = (gap.nominal_mm - end.low_end for end in (hold, low))
     running = found.low - _toward(running_load(plan), sampling)
     worst = _widened(straight_sum(plan, gap.nominal_mm), gap)
     own = {name: values for name, values in found.values.items() if name in plan.inputs}
     return Band(
-        low=low.low - 2 * low.low_error,
-        high=high.high + 2 * high.high_error,
+        low=low.low_end,
+        high=high.high_end,
         shares=worst.shares,
         middle=(low.middle + high.middle) / 2,
         worst=worst,

@@ -69,7 +69,7 @@ def posterior(plan: Plan, sampling: Sampling = USUAL) -> Posterior:
     model = _Model(plan)
     scores = standard_scores(model.inputs, count=sampling.count, seed=sampling.seed)
     log_ratio = np.zeros(sampling.count)
-    if not plan.placement.disagreement and (plan.against or (plan.old and plan.old.against)):
+    if not plan.placement.disagreement and (plan.heights or plan.against or (plan.old and plan.old.against)):
         scores, log_ratio = _toward(model, sampling).moved(scores)
     worked = model.worked(scores)
     heights, log_weight, flagged = worked.heights()
