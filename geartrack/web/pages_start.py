@@ -10,13 +10,14 @@ from starlette.datastructures import FormData, UploadFile
 from starlette.requests import Request
 from starlette.responses import Response
 
+from geartrack.cards.answer import CardAnswer
 from geartrack.cards.entries import Card
 from geartrack.datafiles import data_path
 from geartrack.errors import InputError, refuse
 from geartrack.web import work_cards
 from geartrack.web.bench import bench_of, change, see, svg_answer, texts
 from geartrack.web.faults import sorted_faults
-from geartrack.web.forms import Faults
+from geartrack.web.forms import FIELDS, Faults
 from geartrack.web.render import is_live, page
 from geartrack.web.uploads import gathered
 
@@ -78,7 +79,13 @@ def _card_page(request: Request, name: str, typed: dict[str, str], units: str, a
     template = "card_answer.html" if is_live(request) else "card.html"
     _, title, says = CARDS[name]
     filled = {"entries": card_of(name).entries, "typed": typed, "units": units, "answer": answer, "faults": faults}
-    return page(request, template, name=name, title=title, says=says, **filled)
+    return page(request, template, name=name, title=title, says=says, lacks=_lacking(answer), **filled)
+
+
+def _lacking(answer: CardAnswer | None) -> list[str]:
+    """What a card's job still needs, in the words of its fields."""
+    keys = answer.job_lacks if answer else ()
+    return [FIELDS[key].label.lower() if key in FIELDS else key.rpartition(".")[2].replace("_", " ") for key in keys]
 
 
 @change

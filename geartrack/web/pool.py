@@ -90,10 +90,6 @@ class Workers:
         done, of = self._counts[found.lane][:]
         return int(done), int(of)
 
-    def runs(self, key: str) -> bool:
-        """Whether there is a task under the key, running or waiting."""
-        return key in self._running
-
     def stop(self, key: str) -> bool:
         """Stop what runs or waits under the key; whether there was anything."""
         found = self._running.pop(key, None)

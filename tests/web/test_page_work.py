@@ -65,6 +65,13 @@ def test_a_card_has_its_counted_entries_each_labelled(client, name, count):
     assert f"{count} entries" in said(read(client.http.get("/")), f'//section[contains(@class, "card-{name}")]')
 
 
+def test_what_a_card_leaves_to_come_is_said_in_words(client):
+    tree = read(client.post("/card/phone", axle="9 in, pilot", ratio_wanted="7/36"))
+    text = said(tree, '//section[@id="answer"]')
+    assert "Still to come: " in text
+    assert not re.search(r"(axle|gears|boss)\.\w", text)
+
+
 def test_a_card_answers_and_goes_on_as_a_job(client):
     typed = {"axle": "9 in; 2.25 in", "old_teeth": "9/35", "new_teeth": "7/36", "gap": "0.240 in solder"}
     tree = read(client.post("/card/old-gears", **typed))
