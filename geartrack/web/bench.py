@@ -121,7 +121,10 @@ def see(request: Request, path: str) -> Response:
 async def refused(request: Request, fault: Exception) -> Response:
     """A page that says what is wrong in a line to each fault."""
     lines = str(fault).splitlines() if isinstance(fault, GeartrackError) else ["Something went wrong here."]
-    return page(request, "refused.html", 422, lines=lines)
+    shown = page(request, "refused.html", 422, lines=lines)
+    if request.headers.get("hx-target") == "changed":  # which is out of sight
+        shown.headers.update({"hx-retarget": "#answer", "hx-reswap": "outerHTML"})
+    return shown
 
 
 async def overtaken(request: Request, fault: Exception) -> Response:

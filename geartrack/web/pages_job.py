@@ -100,7 +100,10 @@ async def _after(request: Request, draft: Draft, number: int, document: Mapping[
 def conflict(request: Request, fault: Conflict) -> Response:
     """That the job was changed elsewhere, and where it stands now."""
     live = is_live(request)  # a piece of a page is shown only with a status that says it is good
-    return page(request, "conflict.html", 200 if live else 409, said=str(fault), draft=request.path_params["draft"])
+    said = {"said": str(fault), "draft": request.path_params["draft"]}
+    shown = page(request, "conflict.html", 200 if live else 409, **said)
+    shown.headers.update({"hx-retarget": "#answer", "hx-reswap": "outerHTML"})  # a change's own place is out of sight
+    return shown
 
 
 def seen(typed: Mapping[str, str]) -> int:
