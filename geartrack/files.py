@@ -33,7 +33,7 @@ def write_whole(content: bytes, path: Path | str, *, overwrite: bool) -> None:
             part.unlink(missing_ok=True)
     except OSError as fault:
         what = f"cannot be written: {fault.strerror or fault}"
-        raise refuse(str(path), what, "a folder that can be written to") from None
+        raise refuse(str(path), what, "name a folder that can be written to") from None
 
 
 def write_folder(contents: Mapping[str, bytes], folder: Path | str) -> list[Path]:

@@ -194,7 +194,7 @@ def _numbers(answer: Answer, units: Units) -> Table:
             why = "the minimum wall" if cuts.stop.limited_by == "wall" else "nothing gained deeper"
             _row(table, "STOP", cuts.at_stop.depth_radial_max_mm, units, "down", why)
         table.add_row(
-            "To remove", f"{answer.work.mass_g[1]:.2f} g", f"{cuts.nominal.volume_mm3:.1f} mm3", words.metal(answer)
+            "To remove", words.mass(answer.work.mass_g[1]), f"{cuts.nominal.volume_mm3:.1f} mm3", words.metal(answer)
         )
     _row(table, "Wall now, thinnest over the bearing", answer.wall_before.before_mm, units, "down")
     if cuts is not None:

@@ -101,7 +101,7 @@ def _sentences(made: Quote) -> Iterator[str]:
         yield f"Checks only: {ways[0]}. With grinding: {ways[1]}, needed in {made.figures.chance_words}."
     if chances.p10 < chances.p90:
         ends = f"10 come to {chances.p10:,f} or less, 50 to {chances.p50:,f}, 90 to {chances.p90:,f}"
-        yield f"Of 100 such jobs {ends}."
+        yield f"Of 100 such jobs {ends}. Low, likely and high add every line's own at once."
     yield f"Not to exceed: {ceiling} without asking first."
     yield f"If the case fails its checks: {range_words(made.owed, made.currency)} for checks and strip."
 

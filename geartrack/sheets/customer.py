@@ -104,7 +104,7 @@ def _of_a_hundred(sums: Sums, money: str) -> Iterator[str]:
         half = f"half stay within {money_words(chances.p50, money)}"
         yield f"Of 100 such jobs 10 stay within {chances.p10:,f}, {half}, 90 within {money_words(chances.p90, money)}."
         most = money_words(sums.not_to_exceed, money)
-        yield f"Low and high take every line at its end at once. You are asked before more than {most} is charged."
+        yield f"Low, likely and high add every line's own at once. You are asked before more than {most} is charged."
 
 
 def _lines(quote: Quote) -> Table:

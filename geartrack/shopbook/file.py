@@ -95,7 +95,8 @@ def _look(path: Path) -> None:
     except OSError as fault:
         raise refuse(str(path), f"cannot be read: {fault.strerror}", "a book's file, which you may read") from None
     if not head.startswith(MAGIC) or len(head) < 100:
-        what = "is empty or was cut short" if len(head) < 100 else "is no book: its first bytes are another's"
+        short = MAGIC.startswith(head[: len(MAGIC)])
+        what = "is empty or was cut short" if short else "is no book: its first bytes are another's"
         raise refuse(str(path), what, "a book made by `geartrack book`, or its backup")
     if int.from_bytes(head[68:72], "big") != APPLICATION_ID:
         raise refuse(str(path), "is a database, but no geartrack book", "a book made by `geartrack book`")
@@ -136,7 +137,7 @@ def _make(path: Path) -> None:
         return
     except OSError as fault:
         what = f"cannot be made: {fault.strerror or fault}"
-        raise refuse(str(path), what, "a folder that can be written to") from None
+        raise refuse(str(path), what, "name a folder that can be written to") from None
 
 
 def publish(part: Path, path: Path) -> None:
@@ -181,7 +182,7 @@ def back_up(db: sqlite3.Connection, book: Path, out: Path) -> None:
         raise refuse(str(out), "is there already", "another name: a backup overwrites nothing") from None
     except OSError as fault:
         what = f"cannot be written: {fault.strerror or fault}"
-        raise refuse(str(out), what, "a folder that can be written to") from None
+        raise refuse(str(out), what, "name a folder that can be written to") from None
 
 
 def _beside(path: Path, tail: str) -> Path:
