@@ -102,7 +102,7 @@ def history(number: int, as_json: bool, place: Path | None) -> None:
     book_show.as_json(book_show.history_document(record)) if as_json else book_show.history(record)
 
 
-@book.command()
+@book.command(context_settings={"ignore_unknown_options": True})  # a gap below zero starts with a minus
 @NUMBER
 @click.argument("what")
 @click.argument("value")

@@ -246,8 +246,8 @@ def report(made: Report, units: Units) -> None:
     decided = this.won + this.lost
     won = f"{this.won} of {decided} quotes decided were won" if decided else "no quote was decided"
     out.print(f"The shop's book, {made.month}: jobs added: {this.added}, {won}.", style="bold")
-    if this.taken_hours:
-        out.print(f"Hours of the jobs finished: quoted {this.quoted_hours:.2f}, taken {this.taken_hours:.2f}.")
+    if made.hours_words:
+        out.print(made.hours_words)
     out.print(gap_words(made.gaps, units) if made.gaps else "No gap was both said and read this month.")
     if made.all_gaps and made.all_gaps != made.gaps:
         out.print(f"Up to then. {gap_words(made.all_gaps, units)}")

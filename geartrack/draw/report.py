@@ -130,8 +130,8 @@ def _sentence(made: Report, units: Units) -> str:
         if decided
         else f"Jobs added: {this.added}."
     ]
-    if this.taken_hours:
-        said.append(f"Hours of the jobs finished: quoted {this.quoted_hours:.2f}, taken {this.taken_hours:.2f}.")
+    if made.hours_words:
+        said.append(made.hours_words)
     if made.all_gaps:
         error, inside = made.all_gaps.error, made.all_gaps.inside
         way = "more" if error.mean >= 0 else "less"

@@ -105,6 +105,12 @@ def _flagged(
         said.append("a reading is of other bearings than those that go in (bearings under [setup]); it is not judged")
     if len(tried) < len(setup.stacks) or (drag is None and any(p.seal == "in" for p in setup.crush)):
         said.append("the seal was in for some, and its drag is not known: read once with the seal out")
+    if any(each.torque_nm < -each.give_nm for each in tried):
+        said.append(
+            "the seal's drag is more than a stack turned with the seal in: read it again, or drag with this seal"
+        )
+    if tried and target and suggested is None:
+        said.append("no shim is left to take out: was the play or a shim typed wrong, or is it another spacer's?")
     if suggested and suggested.disagree:
         said.append("a thinner stack turned more easily than a thicker one: was each seated, and turned a few times?")
     return said

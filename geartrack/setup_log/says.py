@@ -5,7 +5,9 @@ from __future__ import annotations
 from geartrack.setup_log.answer import SetupAnswer
 from geartrack.setup_log.crush import NEVER_BACK_OFF
 from geartrack.setup_log.drag import Drag
-from geartrack.units import Units, show_fine, show_torque, show_torques
+from geartrack.units import Units, parse_length, show_fine, show_torque, show_torques
+
+FAR_MM = parse_length("0.003 in")  # further off is another stack: one and a half small steps
 
 
 def _both(mm: float, units: Units) -> str:
@@ -47,10 +49,16 @@ def next_stack_lines(answer: SetupAnswer, units: Units) -> list[str]:
     if after.basis == "outside the stacks tried":
         how = "Thinner preloads more, and fast: tighten by stages and keep turning"
         lines.append(f"WARNING: outside the stacks tried. {how}.")
-    for made in answer.combinations:
+    thicknesses = [each.thickness_mm for each in answer.tried]
+    near = [made for made in answer.combinations if abs(made.off_mm) <= FAR_MM]
+    for made in near:
         shims = " + ".join(show_fine(shim, units) for shim in made.shims_mm)
         off = f"{show_fine(abs(made.off_mm), units)} {'thicker' if made.off_mm > 0 else 'thinner'} than wanted"
-        lines.append(f"  {shims} = {_both(made.total_mm, units)}, {off}")
+        tried = min(thicknesses) <= made.total_mm <= max(thicknesses)
+        warning = "" if tried else ". WARNING: outside the stacks tried"
+        lines.append(f"  {shims} = {_both(made.total_mm, units)}, {off if made.off_mm else 'as wanted'}{warning}")
+    if answer.combinations and not near:
+        lines.append(f"No shims on hand come within {_both(FAR_MM, units)} of it.")
     if not answer.job.setup.shims:
         lines.append("No shims on hand are given (shims under [setup]).")
     return lines

@@ -51,7 +51,7 @@ class NextStack:
 
 
 def next_stack(tried: Sequence[Tried], target_nm: tuple[float, float]) -> NextStack | None:
-    """The stack to try next for a torque in the middle of a range [N.m]; None where none was tried."""
+    """The stack to try next for a torque in the middle of a range [N.m]; None where none was tried, or none is left."""
     if not tried:
         return None
     thickness, torque = _merged(tried)
@@ -65,6 +65,8 @@ def next_stack(tried: Sequence[Tried], target_nm: tuple[float, float]) -> NextSt
     middle = (low + high) / 2
     if not _within(fitted, middle):
         wanted, why = _outside(tried, thickness, fitted, middle)
+        if wanted <= 0:
+            return None  # less than no shim at all: another spacer, or a reading that is wrong
         return NextStack(wanted, None, None, "outside the stacks tried", why, disagree)
     curve = _curve(thickness, fitted)
     aims = (middle + give, middle - give)

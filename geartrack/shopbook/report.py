@@ -16,7 +16,10 @@ MONTHS_BACK = 12
 
 @dataclass(frozen=True)
 class Month:
-    """What happened in a month: jobs added, quotes won and lost, hours of the jobs finished [h]."""
+    """What happened in a month: jobs added, quotes won and lost, hours of the jobs finished [h].
+
+    quoted_hours, taken_hours: of the lines that have both; other_hours: taken on what no quote named.
+    """
 
     month: str
     added: int
@@ -24,6 +27,7 @@ class Month:
     lost: int
     quoted_hours: float
     taken_hours: float
+    other_hours: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -46,6 +50,16 @@ class Report:
     def this(self) -> Month:
         """The month itself."""
         return self.months[-1]
+
+    @property
+    def hours_words(self) -> str:
+        """Hours quoted and taken in the month; empty where none were taken."""
+        this = self.this
+        if not this.taken_hours and not this.other_hours:
+            return ""
+        said = f"Hours of the jobs finished, lines that have both: quoted {this.quoted_hours:.2f}, taken"
+        other = f"; {this.other_hours:.2f} more on work that no quote named" if this.other_hours else ""
+        return f"{said} {this.taken_hours:.2f}{other}."
 
     @property
     def states(self) -> Mapping[str, int]:
@@ -103,6 +117,9 @@ def _month(jobs: Iterable[Summary], month: str) -> Month:
         for line, hours in job.taken.items()
         if line in job.quoted
     ]
+    other = [
+        hours for job in jobs if _in(job.finished, month) for line, hours in job.taken.items() if line not in job.quoted
+    ]
     return Month(
         month,
         sum(_in(job.added, month) for job in jobs),
@@ -110,6 +127,7 @@ def _month(jobs: Iterable[Summary], month: str) -> Month:
         decided.count(False),
         sum(quoted for quoted, _ in lines),
         sum(taken for _, taken in lines),
+        sum(other),
     )
 
 

@@ -108,7 +108,7 @@ def test_the_patch_shows_in_its_colours_and_turns(opened):
     opened.mouse.move(box["x"] + 420, box["y"] + 240, steps=4)
     assert moved(stage, opened.mouse.up) == 0  # nothing goes on by itself
     caption = opened.locator("#view figcaption").inner_text()
-    for part in ("1 o'clock", "0.030 in", "STOP", "pale is no depth"):
+    for part in ("1 o'clock", "0.026 in", "STOP", "pale is no depth"):
         assert part in caption
 
 

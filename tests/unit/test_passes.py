@@ -100,7 +100,7 @@ def test_no_pass_is_deeper_than_asked_and_none_but_the_last_is_idle(job: str, de
 
 
 def test_passes_are_not_target_minus_gap(grind: Answer, plan: PassPlan) -> None:
-    """Demo: the gap wanted is 0.642 mm off; the deepest new cuts add up to half as much again, the whole cut is 0.744
+    """Demo: the gap wanted is 0.584 mm off; the deepest new cuts add up to half as much again, the whole cut is 0.659
     deep. Neither is the clearance that is still to go, so no pass could have been cut from that."""
     short = grind.target_mm - grind.gap.nominal_mm
     main = [each for each in plan.left if not each.if_short]
