@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from typing import Any, Literal, get_args, get_origin
 
 from geartrack.job.fields import Measure, Money, Plain
-from geartrack.job.keys import KEYS
+from geartrack.job.keys import KEYS, Key
 from geartrack.job.read import TABLES
 
 Kind = Literal["measure", "text", "choice", "tick"]
@@ -78,7 +78,17 @@ _LABELS = {
     "gears.taper": "Taper of the teeth",
     "boss.end_face": "End face to ring's centre line",
     "case.makers_minimum_wall": "Maker's minimum wall",
+    "shop.if_found.grind": "If found before assembly: grind",
+    "shop.if_found.late": "If found after assembly: go on",
+    "old_gears.teeth": "Old set's teeth",
+    "old_gears.face_width": "Old set's face width",
+    "old_gears.pinion_spiral": "Old set's pinion spiral",
+    "old_gears.toe_height": "Old set's toe height",
+    "setup.target_seal": "Maker's torque is with the seal",
+    "setup.target_from": "Maker's torque stands in",
+    "setup.bearings": "Pinion bearings that go in",
 }
+_SAID = Key("", "the customer's answer, for the quote")
 _GROUPS: tuple[tuple[str, str, str, str], ...] = (
     ("asked", "What is asked", "name gears.teeth target.gap units", ""),
     (
@@ -126,13 +136,25 @@ _GROUPS: tuple[tuple[str, str, str, str], ...] = (
         "Grinding and quote",
         "target.allowance shop.rate",
         "target.confidence shop.name shop.currency shop.consumables shop.crack_check_fee shop.minimum_hours"
-        " shop.tax_percent note",
+        " shop.tax_percent shop.if_found.grind shop.if_found.late note",
+    ),
+    (
+        "old",
+        "Old gears, for readings taken with them",
+        "",
+        "old_gears.teeth old_gears.face_width old_gears.pinion_spiral old_gears.toe_height",
+    ),
+    (
+        "setup",
+        "Pinion support log",
+        "",
+        "setup.spacer setup.bearings setup.target_seal setup.target_from setup.shims_read_with",
     ),
 )
 
 
 def _field(key: str, common: bool) -> Field:
-    about = KEYS[key]
+    about = KEYS.get(key, _SAID)
     name = key.rpartition(".")[2].replace("_", " ")
     label = _LABELS.get(key, name[:1].upper() + name[1:])
     kind, choices = _kind(key)
@@ -146,9 +168,11 @@ def _kind(key: str) -> tuple[Kind, tuple[str, ...]]:
     table, _, name = key.partition(".")
     if not name:
         return "text", ()
-    model = TABLES[table]
-    if name.startswith("measured."):
-        name, model = name.partition(".")[2], model.model_fields["measured"].annotation  # type: ignore[assignment]
+    model: Any = TABLES[table]
+    *within, name = name.split(".")
+    for step in within:
+        inner = model.model_fields[step].annotation
+        model = next(iter(get_args(inner)), inner)
     about = model.model_fields[name]
     marks = [*about.metadata, *_marks(about.annotation)]
     if any(isinstance(mark, Measure) for mark in marks):

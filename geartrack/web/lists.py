@@ -18,10 +18,14 @@ from geartrack.web.forms import Field
 
 KINDS = {"boss.parts": tuple(PARTS), "readings": tuple(READINGS)}
 _OF_ANY_SET = ("face_width", "pinion_spiral", "cutter_radius", "taper", "kind")  # as study.with_teeth keeps them
+_NOT_SHARED = ("readings", "setup", "shop", "note", "name", "~now at")
 _BESIDES = {
     "turning": "other bodies that turn with the ring",
-    "setup": "pinion support log",
-    "old_gears": "the old set",
+    "setup.target": "maker's turning torque",
+    "setup.shims": "shims on hand",
+    "setup.readings": "turning torque as read",
+    "setup.stacks": "shim stacks tried",
+    "setup.crush": "pulls on the crush sleeve",
     "correlated": "inputs that err together",
 }
 
@@ -134,7 +138,8 @@ def with_pair(document: Mapping[str, Any], teeth: str) -> dict[str, Any]:
     new = copy.deepcopy(dict(document))
     old = new.get("gears", {})
     new["gears"] = {key: old[key] for key in _OF_ANY_SET if key in old} | {"teeth": str(pair)}
-    new.pop("readings", None)
+    for read_of_it in ("readings", "~now at"):
+        new.pop(read_of_it, None)
     return new
 
 
@@ -143,7 +148,7 @@ def for_ratios(document: Mapping[str, Any]) -> dict[str, Any]:
     own = document.get("gears")
     gears = own if isinstance(own, Mapping) else {}
     kept = {key: gears[key] for key in (*_OF_ANY_SET, "teeth") if key in gears}
-    rest = {key: value for key, value in document.items() if key not in ("readings", "setup", "shop", "note", "name")}
+    rest = {key: value for key, value in document.items() if key not in _NOT_SHARED}
     return rest | {"name": "ratios", "gears": kept}
 
 
@@ -157,4 +162,4 @@ def boss_from(document: Mapping[str, Any]) -> str:
 
 def besides(document: Mapping[str, Any]) -> list[str]:
     """What is in the job that the form does not show, in words."""
-    return [words for key, words in _BESIDES.items() if document.get(key)]
+    return [words for key, words in _BESIDES.items() if forms.get(document, key)]

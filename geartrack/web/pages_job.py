@@ -21,6 +21,7 @@ from geartrack.web.forms import Faults
 from geartrack.web.render import is_live, page
 
 SHEET_POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
+MOST_PASSES = 40
 FIGURES = {"near": "Nearest place, enlarged", "side": "Side view", "end": "End view, from the pinion-nut end"}
 
 
@@ -68,6 +69,22 @@ async def redo(request: Request, form: FormData) -> Response:
     return _moved(request, lambda: bench_of(request).drafts.redo(request.path_params["draft"], seen(typed)))
 
 
+async def history(request: Request) -> Response:
+    """Every state that the job was in, the newest first."""
+    draft = draft_of(request)
+    states = bench_of(request).drafts.history(draft.id)[::-1]
+    return page(request, "states.html", draft=draft, revision=draft.now.number, states=states)
+
+
+@change
+async def back_to(request: Request, form: FormData) -> Response:
+    """Any earlier state again, as a new one after the newest, so that undo takes this back too."""
+    draft, typed = draft_of(request), texts(form)
+    drafts, number = bench_of(request).drafts, seen({"revision": typed.get("state", "")})
+    document = drafts.revision(draft.id, number).document
+    return _moved(request, lambda: drafts.change(draft.id, seen(typed), document, f"back to state {number}"))
+
+
 @change
 async def try_pair(request: Request, form: FormData) -> Response:
     """Another tooth pair in place of the job's; what belongs to the old set's own parts goes with it."""
@@ -79,12 +96,12 @@ async def try_pair(request: Request, form: FormData) -> Response:
     )
 
 
-def _moved(request: Request, move: Any) -> Response:
+def _moved(request: Request, move: Any, place: str = "") -> Response:
     try:
         draft: Draft = move()
     except Conflict as fault:
         return conflict(request, fault)
-    return see(request, f"/job/{draft.id}")
+    return see(request, f"/job/{draft.id}{place}")
 
 
 async def _after(request: Request, draft: Draft, number: int, document: Mapping[str, Any], what: str) -> Response:
@@ -184,10 +201,29 @@ async def ratios(request: Request) -> Response:
 
 
 async def passes(request: Request) -> Response:
-    """The cut in passes."""
+    """The cut in passes, with the gaps read after them; a gap that cannot be read is said beside its field."""
     draft = draft_of(request)
-    view = await bench_of(request).run(work.passes, draft.id, draft.now.document, lane="heavy")
-    return page(request, "passes.html", plan=view)
+    typed, view, faults = draft.now.document.get(work.NOW_AT, []), None, []
+    try:
+        view = await bench_of(request).run(work.passes, draft.id, draft.now.document, lane="heavy")
+    except InputError as error:
+        if not typed:
+            raise
+        faults = str(error).splitlines()
+    shown = {"draft": draft, "revision": draft.now.number, "typed": typed, "faults": faults}
+    return page(request, "passes.html", plan=view, **shown)
+
+
+@change
+async def now_at(request: Request, form: FormData) -> Response:
+    """The gaps read after passes, kept as typed."""
+    draft, typed = draft_of(request), texts(form)
+    gaps = [str(text).strip()[:40] for text in form.getlist("now_at")][:MOST_PASSES]
+    while gaps and not gaps[-1]:
+        gaps.pop()
+    document = work.of_job(draft.now.document) | ({work.NOW_AT: gaps} if gaps else {})
+    drafts = bench_of(request).drafts
+    return _moved(request, lambda: drafts.change(draft.id, seen(typed), document, "gaps read after passes"), "#passes")
 
 
 async def quote(request: Request) -> Response:

@@ -15,6 +15,8 @@ from geartrack.draw.alone import view_svg
 from geartrack.errors import refuse
 from geartrack.job import Job, job_from_dict
 from geartrack.job.borrow import BORROWING, FILES
+from geartrack.job.fields import typed_length
+from geartrack.quantity import Quantity
 from geartrack.study import Answer, as_document, check, compare_ratios, pairs_between, pass_plan, quote_for
 from geartrack.study.glance import glance
 from geartrack.study.sampling import asked_sampling
@@ -25,6 +27,8 @@ from geartrack.web.uploads import OWN_NAME
 Tick = Callable[[int, int], None]
 _WIDE, _HIGH = 5.2, 4.5
 _KEPT = 6
+NOW_AT = "~now at"
+"""Where a draft keeps the gaps read after passes; no key of a job."""
 _answers: OrderedDict[tuple[str, bool], Answer] = OrderedDict()
 
 
@@ -38,6 +42,7 @@ class Worked:
 
 def job_of(document: Mapping[str, Any], files: Path) -> Job:
     """The job in a draft's document; refuses every file that the page itself did not put there."""
+    document = of_job(document)
     for name in BORROWING:
         table = document.get(name)
         if isinstance(table, Mapping) and "file" in table:
@@ -51,6 +56,22 @@ def job_of(document: Mapping[str, Any], files: Path) -> Job:
     return job_from_dict(document, files, "job")
 
 
+def of_job(document: Mapping[str, Any]) -> dict[str, Any]:
+    """A draft's document without what is the page's own, the gaps read after passes."""
+    return {key: value for key, value in document.items() if key != NOW_AT}
+
+
+def gaps_read(document: Mapping[str, Any]) -> list[Quantity]:
+    """The gaps read after passes, in order; refuses one that is left out between others."""
+    typed = list(document.get(NOW_AT, ()))
+    for number, text in enumerate(typed, 1):
+        if not text:
+            raise refuse(f"now at, pass {number}", "left out, but a later pass has one", "a gap after every pass made")
+    return [
+        typed_length(text, where=f"now at, pass {number}", low_mm=0, high_mm=25) for number, text in enumerate(typed, 1)
+    ]
+
+
 def at(document: Any, steps: tuple[str | int, ...]) -> Any:
     """What stands in a document under some steps; None where nothing does."""
     for step in steps:
@@ -60,7 +81,7 @@ def at(document: Any, steps: tuple[str | int, ...]) -> Any:
 
 def answered(document: Mapping[str, Any], files: Path, *, draws: bool) -> Answer:
     """The answer to a draft, kept for what else is asked of it; draws: low to high by draws, else the straight sum."""
-    key = json.dumps(document, sort_keys=True), draws
+    key = json.dumps(of_job(document), sort_keys=True), draws
     if key not in _answers:
         _answers[key] = check(job_of(document, files), asked_sampling() if draws else None)
         while len(_answers) > _KEPT:
@@ -117,7 +138,7 @@ def ratios(tick: Tick, document: Mapping[str, Any], files: Path) -> tuple[RatioV
 
 def passes(tick: Tick, document: Mapping[str, Any], files: Path) -> PassView:
     """The cut in passes."""
-    return pass_view(pass_plan(answered(document, files, draws=True)))
+    return pass_view(pass_plan(answered(document, files, draws=True), readings=gaps_read(document)))
 
 
 def quoted(tick: Tick, document: Mapping[str, Any], files: Path) -> dict[str, Any]:

@@ -15,7 +15,7 @@ from geartrack.job import Job
 from geartrack.job.borrow import FILES as BOSS_FILES
 from geartrack.job.write import styled
 from geartrack.study import Answer, compare_ratios, pairs_between, quote_for
-from geartrack.web.work import Tick, answered, at, job_of
+from geartrack.web.work import Tick, answered, at, job_of, of_job
 
 
 @dataclass(frozen=True)
@@ -131,7 +131,7 @@ def job_text(name: str, document: Mapping[str, Any]) -> str:
     """A draft's document as the text of a job file."""
     import tomlkit
 
-    return tomlkit.dumps(styled({"name": name, **document}))
+    return tomlkit.dumps(styled({"name": name, **of_job(document)}))
 
 
 def _zipped(contents: Mapping[str, bytes]) -> bytes:

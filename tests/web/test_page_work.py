@@ -119,6 +119,21 @@ def test_undo_and_redo_go_through_every_state(client):
     assert seen == ["one", "F-1207", "one", "two"]
 
 
+def test_any_state_may_be_gone_back_to_and_that_taken_back(client):
+    path = client.demo()
+    for mark in ("one", "two", "three"):
+        change(client, path, **{"case.mark": mark})
+    listed = read(client.http.get(f"{path}/history")).xpath('//button[@name="state"]/@value')
+    assert listed == ["3", "2", "1"]
+    answer = client.post(f"{path}/back", state="2", revision="4")
+    assert answer.status_code == 303
+    assert (client.form(path)["case.mark"], client.revision(path)) == ("one", 5)
+    client.post(f"{path}/undo", revision="5")
+    assert client.form(path)["case.mark"] == "three"
+    assert client.post(f"{path}/back", state="99", revision="4").status_code == 422
+    assert client.post(f"{path}/back", state="1", revision="3").status_code == 409
+
+
 def test_undo_goes_back_by_words_not_by_letters(client):
     path = client.demo()
     for text in ("4", "40", "40 thou"):  # as they are sent while somebody types, slowly
@@ -141,6 +156,45 @@ def test_parts_and_readings_are_added_and_taken_away(client):
     change(client, path, act="add readings gap")
     tree = change(client, path, **{"readings.0.gap": "0.031 in", "readings.0.gap~how": "feeler"})
     assert verdict(tree) != "NOT YET WORKED OUT", said(tree, '//span[@class="fault"]')
+
+
+def test_the_customers_answers_reach_the_quote_and_the_job(client):
+    path = client.demo()
+    before = said(read(client.http.get(f"{path}/quote")), "//main")
+    change(client, path, **{"shop.if_found.late": "call me"})
+    assert client.form(path)["shop.if_found.late"] == "call me"
+    after = said(read(client.http.get(f"{path}/quote")), "//main")
+    assert after.count("call me") > before.count("call me")
+
+
+def test_the_old_set_and_the_support_log_have_fields(client):
+    path = client.demo()
+    fields = {"old_gears.teeth": "9/35", "old_gears.face_width": "37 mm", "setup.bearings": "used"}
+    tree = change(client, path, **fields)
+    assert {name: client.form(path)[name] for name in fields} == fields
+    assert verdict(tree) != "NOT YET WORKED OUT", said(tree, '//span[@class="fault"]')
+    wrong = change(client, path, **{"old_gears.face_width": "37 furlongs"})
+    assert "furlongs" in said(wrong, '//span[@id="note-old_gears--face_width"]')
+
+
+def test_gaps_read_after_passes_plan_the_rest_and_are_kept(client, tmp_path):
+    path = client.demo()
+    before = said(read(client.http.get(f"{path}/passes")), "//tbody")
+    assert "made" not in before
+    answer = client.post(f"{path}/passes", revision="1", now_at="0.012 in")
+    assert answer.headers["location"] == f"{path}#passes"
+    tree = read(client.http.get(f"{path}/passes"))
+    assert tree.xpath('//input[@name="now_at"]/@value')[0] == "0.012 in"
+    assert "1 made" in said(tree, "//tbody")
+    change(client, path, **{"case.mark": "later"})
+    assert "1 made" in said(read(client.http.get(f"{path}/passes")), "//tbody")
+    with zipfile.ZipFile(io.BytesIO(client.http.get(f"{path}/files/job.zip").content)) as taken:
+        taken.extractall(tmp_path)
+    assert read_job(tmp_path / "job.toml").case.mark == "later"  # the page's own key is not in it
+    client.post(f"{path}/passes", revision="3", now_at="0.012 furlongs")
+    wrong = read(client.http.get(f"{path}/passes"))
+    assert "furlongs" in said(wrong, '//p[@class="fault"]')
+    assert wrong.xpath('//input[@name="now_at"]/@value') == ["0.012 furlongs"]
 
 
 def test_another_pair_is_tried_and_taken_back(client):
