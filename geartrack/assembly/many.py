@@ -110,8 +110,10 @@ class Many:
         return found.low - found.missed, found.high + found.missed
 
     def gaps_of(self, cut: Prepared, heights: Array | None = None) -> tuple[Array, Array]:
-        """Certified bounds (n,), (n,) of the set-up gaps [mm] to one mesh in place of the boss; heights (n,) [mm] as for
-        `gaps`."""
+        """Certified bounds (n,), (n,) of the set-up gaps [mm] to one mesh in place of the boss.
+
+        heights: (n,) [mm], as for `gaps`.
+        """
         low, high = batch_gap(cut, self.sections(heights), self.shifts())
         return low - self._closer(), high - self._closer()
 
@@ -215,8 +217,8 @@ def _nodes(edge: Quantity, values: Array, places: Array) -> Array:
 
 
 def edge_steps_missed(nodes: Array, gaps: Array) -> Array:
-    """How far gaps (k, m) [mm] at edge breaks nodes (k,) [mm] lie off the straight line past the one before and the one after, at
-    most over the m, either side of each step between edge breaks (k - 1,) [mm]."""
+    """How far gaps (k, m) [mm] at edge breaks nodes (k,) [mm] lie off the straight line past the one before and the one
+    after, at most over the m, either side of each step between edge breaks (k - 1,) [mm]."""
     if len(nodes) < 3:
         return np.full(len(nodes), float(np.ptp(gaps, axis=0).max()))
     share = ((nodes[1:-1] - nodes[:-2]) / (nodes[2:] - nodes[:-2]))[:, None]

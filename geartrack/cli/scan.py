@@ -10,6 +10,7 @@ import click
 from geartrack.cli.options import AS_JSON, FIGURE, UNITS, with_options
 
 if TYPE_CHECKING:
+    from geartrack.job import Job
     from geartrack.study.scan import ScanSheet
     from geartrack.units import Units
 
@@ -69,7 +70,8 @@ def scan(
         picks=picks,
         job=known,
     )
-    if write and job:
+    if write and job and known:
+        _refuse_the_other_hand(sheet, known, hand)
         _write(sheet, job, write, force)
     first: Units = "mm" if units == "mm" else "in" if units == "in" else known.units if known else "in"
     if figure:
@@ -83,6 +85,16 @@ def scan(
     for path in (write, figure):
         if path:
             present.wrote(path)
+
+
+def _refuse_the_other_hand(sheet: ScanSheet, job: Job, typed: str | None) -> None:
+    """The hand of a job is never turned round unasked."""
+    from geartrack.errors import refuse
+
+    said = job.axle.hand
+    if typed is None and said is not None and sheet.hand is not None and sheet.hand is not said:
+        what = f"the scan shows a pinion {sheet.hand} the ring's centre line, the job says {said}"
+        raise refuse("--write", what, f"--hand {sheet.hand} if the scan is right; else this is another axle's case")
 
 
 def _write(sheet: ScanSheet, job: Path, path: Path, force: bool) -> None:

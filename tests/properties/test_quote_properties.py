@@ -140,8 +140,9 @@ def test_a_dearer_hour_never_makes_it_cheaper(work, shop, need, more):
 @settings(max_examples=100)
 @given(works, rates, st.lists(st.decimals(min_value=0, max_value=1, places=3), min_size=2, max_size=2))
 def test_a_greater_chance_of_grinding_never_makes_it_cheaper(work, shop, chances):
+    """The lowest tenth may come down: what grinding costs spreads wider about its higher mean."""
     low, high = (quote(work, shop, Need("open", chance)).sums for chance in sorted(chances))
-    assert low.chances.p10 <= high.chances.p10
+    assert low.chances.mean <= high.chances.mean
     assert low.chances.p50 <= high.chances.p50
     assert low.chances.p90 <= high.chances.p90
     assert low.total.likely <= high.total.likely

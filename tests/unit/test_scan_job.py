@@ -229,3 +229,17 @@ def test_bad_input_is_one_line(arguments, fault, tmp_path, monkeypatch):
     assert line.startswith("geartrack: ")
     assert fault in line
     assert list(tmp_path.iterdir()) == []
+
+
+def test_the_hand_of_a_job_is_not_turned_round_unasked(tmp_path):
+    demo, out = tmp_path / "demo", tmp_path / "out.toml"
+    shutil.copytree(data_path("jobs").parent, demo)
+    axle = demo / "axles" / "larch-240.toml"
+    axle.write_text(axle.read_text(encoding="utf-8").replace('"below"', '"above"'), encoding="utf-8")
+    asked = (demo / "cases/larch-scan.stl", "--job", demo / "jobs/grind-by-scan.toml", "--write", out)
+    refused = run(*asked)
+    assert refused.exit_code == 2
+    assert "the job says above" in refused.stderr
+    assert not out.exists()
+    assert run(*asked, "--hand", "below").exit_code == 0
+    assert read_job(out).axle.hand is Hand.BELOW
