@@ -134,7 +134,10 @@ def state(number: int, state: str, note: str, place: Path | None) -> None:
 @book.command()
 @NUMBER
 @click.option(
-    "--hours", multiple=True, metavar="LINE=HOURS", help="Hours a line of the quote took; any part of its name."
+    "--hours",
+    multiple=True,
+    metavar="LINE=HOURS",
+    help="Hours a line of the quote took; any part of its name that no other line has.",
 )
 @click.option("--gap-after", help='Gap read at the end, such as "0.022 in".')
 @click.option("--mass", help='Metal removed, such as "5.3 g"; "0 g" where nothing was ground.')

@@ -50,10 +50,10 @@ def _show(plan: PassPlan) -> None:
 
     out, units = console(), plan.answer.job.units
     out.print(f"{plan.answer.job.name} · {plan.answer.pair}: {plan.answer.verdict.words}", style="bold")
+    for doubt in plan.flagged:
+        out.print(f"READ AGAIN before any more comes off. Does not go together: {doubt}", style="bold")
     for line in words.to_take(plan, units):
         out.print(line)
-    for doubt in plan.flagged:
-        out.print(f"Does not go together: {doubt}", style="bold")
     if plan.made or plan.left:
         out.print()
         out.print(_table(plan, units))

@@ -266,6 +266,8 @@ def next_readings(answer: Answer) -> None:
         now, then = (words.percent(chance) for chance in (worth.wrong_now, worth.wrong_after))
         table.add_row(each.name, f"{each.minutes:g}", *halves, now, then, words.settles(answer, each))
     out.print(table)
+    out.print("\nWrong word: the chance that the word said now, or then, would not hold.")
+    out.print("Settles it: the chance that after this reading no other is needed.")
 
 
 def _inputs(answer: Answer, units: Units) -> Table:

@@ -20,6 +20,12 @@ _HEAD = (
 _APART = ("old_gears.", "setup.")  # tables whose keys are never named without them
 _TABLES = ("axle", "gears", "gears.measured", "case", "boss", "target", "running", "old_gears", "setup", "shop")
 
+_READINGS = (
+    "Readings taken later, one or more between the brackets:",
+    'readings = [{ kind = "gap", gap = { value = "0.012 in", how = "feeler" }, caps_torqued = true }]',
+    'readings = [{ kind = "wall", wall = { value = "0.350 in", how = "caliper" }, clock = "1 o\'clock", by = "AB" }]',
+)
+
 
 def job_document(job: Job) -> dict[str, Any]:
     """The job as a document that reads back equal, every value spelled out in mm, radians and plain numbers."""
@@ -64,6 +70,8 @@ def new_job_text(answers: Mapping[str, Any], base: Path = Path()) -> str:
         document.add(tomlkit.comment(line))
     document.add(tomlkit.nl())
     _fill(document, "", {"format": 1} | typed)
+    for line in _READINGS:
+        document.add(tomlkit.comment(line))
     for name in _TABLES:
         table = tomlkit.table()
         outer, _, last = name.rpartition(".")
