@@ -52,7 +52,11 @@ def test_a_thicker_ring_on_the_same_back_face_comes_nearer():
             "gears": base.gears.model_copy(
                 update={
                     "measured": base.gears.measured.model_copy(
-                        update={"toe_height": base.gears.measured.toe_height.at(39.1922 + 0.508)}
+                        update={
+                            "toe_height": base.gears.measured.toe_height.at(
+                                base.gears.measured.toe_height.value + 0.508
+                            )
+                        }
                     )
                 }
             )
