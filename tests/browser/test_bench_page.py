@@ -145,7 +145,18 @@ def test_by_touch_on_a_tablet(opened):
 
 
 def too_small(page):
-    """What can be touched and is seen, but is less than 44 px high or wide; links within a line of text are let be."""
+    """What can be touched and is seen, but is less than 44 px high or wide, once the page stands still."""
+    found = _too_small(page)
+    for _ in range(100):  # while a new page is laid out nothing has a size yet
+        if not found:
+            break
+        page.wait_for_timeout(100)
+        found = _too_small(page)
+    return found
+
+
+def _too_small(page):
+    """Links within a line of text are let be."""
     return page.evaluate(
         """[...document.querySelectorAll("button, select, summary, nav a, .home, .way, .takeaway a,"
           + "input:not([type=hidden], [type=checkbox], [type=radio])")]

@@ -85,6 +85,8 @@ def opened(browser, page_running):
     [("On the phone", PHONE, 4), ("Old gears still fitted", OLD_GEARS, 11), ("Bare case on the bench", BARE_CASE, 16)],
 )
 def test_every_entry_of_a_card_is_asked_for_and_answered(opened, title, entries, count):
+    from playwright.sync_api import expect
+
     with opened() as page:
         page.get_by_role("link", name=title).click()
         boxes = page.locator("#entries .entry input")
@@ -99,7 +101,7 @@ def test_every_entry_of_a_card_is_asked_for_and_answered(opened, title, entries,
             page.keyboard.press("Tab")  # past how it is read
         page.wait_for_selector("#answer .verdict")
         page.wait_for_selector("#answer:not(:has-text('Left blank'))")  # nothing is, once all has come
-        assert page.locator("#entries .fault").count() == 0
+        expect(page.locator("#entries .fault")).to_have_count(0, timeout=20_000)  # answers come in as they are worked
         if count > 4:
             page.get_by_role("button", name="Go on as a job").click()
             page.wait_for_url("**/job/*")
