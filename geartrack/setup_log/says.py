@@ -10,7 +10,8 @@ from geartrack.units import Units, parse_length, show_fine, show_torque, show_to
 FAR_MM = parse_length("0.003 in")  # further off is another stack: one and a half small steps
 
 
-def _both(mm: float, units: Units) -> str:
+def both_fine(mm: float, units: Units) -> str:
+    """A shim's thickness [mm] in both units, the given one first."""
     return f"{show_fine(mm, units)} ({show_fine(mm, 'mm' if units == 'in' else 'in')})"
 
 
@@ -43,22 +44,22 @@ def next_stack_lines(answer: SetupAnswer, units: Units) -> list[str]:
         return ["The last stack turned in the range: nothing to change. Turn it a few times more and read it again."]
     give = ""
     if after.low_mm is not None or after.high_mm is not None:
-        ends = [show_fine(end, units) if end is not None else "?" for end in (after.low_mm, after.high_mm)]
+        ends = [both_fine(end, units) if end is not None else "?" for end in (after.low_mm, after.high_mm)]
         give = f", {ends[0]} to {ends[1]} by what the readings give or take"
-    lines = [f"Next stack: {_both(after.wanted_mm, units)}{give}; {after.why}."]
+    lines = [f"Next stack: {both_fine(after.wanted_mm, units)}{give}; {after.why}."]
     if after.basis == "outside the stacks tried":
         how = "Thinner preloads more, and fast: tighten by stages and keep turning"
         lines.append(f"WARNING: outside the stacks tried. {how}.")
     thicknesses = [each.thickness_mm for each in answer.tried]
     near = [made for made in answer.combinations if abs(made.off_mm) <= FAR_MM]
     for made in near:
-        shims = " + ".join(show_fine(shim, units) for shim in made.shims_mm)
-        off = f"{show_fine(abs(made.off_mm), units)} {'thicker' if made.off_mm > 0 else 'thinner'} than wanted"
+        shims = " + ".join(both_fine(shim, units) for shim in made.shims_mm)
+        off = f"{both_fine(abs(made.off_mm), units)} {'thicker' if made.off_mm > 0 else 'thinner'} than wanted"
         tried = min(thicknesses) <= made.total_mm <= max(thicknesses)
         warning = "" if tried else ". WARNING: outside the stacks tried"
-        lines.append(f"  {shims} = {_both(made.total_mm, units)}, {off if made.off_mm else 'as wanted'}{warning}")
+        lines.append(f"  {shims} = {both_fine(made.total_mm, units)}, {off if made.off_mm else 'as wanted'}{warning}")
     if answer.combinations and not near:
-        lines.append(f"No shims on hand come within {_both(FAR_MM, units)} of it.")
+        lines.append(f"No shims on hand come within {both_fine(FAR_MM, units)} of it.")
     if not answer.job.setup.shims:
         lines.append("No shims on hand are given (shims under [setup]).")
     return lines
