@@ -8,6 +8,7 @@ import shutil
 from contextlib import contextmanager
 
 import pytest
+from card_entries import BARE_CASE, OLD_GEARS
 from page_server import running, start
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
@@ -17,37 +18,6 @@ LAPTOP, TABLET = {"width": 1280, "height": 800}, {"width": 820, "height": 1180}
 LONG = 45_000
 DRAWN = "text=/Low to high by \\d/"
 PHONE = {"axle": "9.45 in, pilot", "ratio_now": "9/35", "ratio_wanted": "7/36", "case": "nodular, never ground"}
-OLD_GEARS = {
-    "old_teeth": "9/35",
-    "new_teeth": "7/36",
-    "axle": "240 mm; 54 mm",
-    "gap": "6.2 mm feeler",
-    "backlash": "0.010 in",
-    "old_height": "38.5 mm",
-    "new_height": "45.1 mm",
-    "toe_diameters": "172.0 169.0 mm",
-    "wall": "8 mm",
-    "carrier": "same",
-    "set": "standard",
-}
-BARE_CASE = {
-    "teeth": "7/36",
-    "ring_diameter": "240 mm",
-    "case": "nodular, never ground",
-    "square": "yes",
-    "saddle_depth": "47 mm",
-    "saddle_bore": "78 mm",
-    "boss_depth": "36 mm",
-    "boss_length": "22 mm",
-    "over_bars": "88 mm",
-    "saddle_bar": "30 mm",
-    "pilot_bar": "38 mm",
-    "hand": "A",
-    "pilot_bore": "38 mm",
-    "bore_depth": "20 mm",
-    "walls": "8.2 8.2 8.2 8.2 8.2 mm",
-    "stands_out": "none",
-}
 
 
 @pytest.fixture(scope="module")

@@ -1,6 +1,7 @@
 """The bare-case card: its subtractions, what it never says, what a blank costs, and the slips it catches."""
 
 import pytest
+from card_entries import BARE_CASE
 
 from geartrack.cards.answer import DRAWS, card_document
 from geartrack.cards.bare_case import CARD, capped
@@ -13,24 +14,7 @@ from geartrack.job import job_from_dict
 from geartrack.study import check
 from geartrack.verdict import Code
 
-READ = {
-    "teeth": "7/36",
-    "ring_diameter": "240 mm",
-    "case": "nodular, never ground",
-    "square": "yes",
-    "saddle_depth": "47 mm",
-    "saddle_bore": "78 mm",
-    "boss_depth": "36 mm",
-    "boss_length": "22 mm",
-    "over_bars": "88 mm",
-    "saddle_bar": "30 mm",
-    "pilot_bar": "38 mm",
-    "hand": "A",
-    "pilot_bore": "38 mm",
-    "bore_depth": "20 mm",
-    "walls": "8.2 8.2 8.2 8.2 8.2 mm",
-    "stands_out": "none",
-}
+READ = BARE_CASE
 BLANKS = tuple(key for key in READ if key not in NEEDED)
 
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import pytest
 import screen_words as words
+from card_entries import OLD_GEARS
 from click.testing import CliRunner
 
 from geartrack.cards.answer import card_document
@@ -26,19 +27,7 @@ from geartrack.job import TOOLS, job_from_dict, read_job
 from geartrack.study import check
 from geartrack.verdict import Code
 
-READ = {
-    "old_teeth": "9/35",
-    "new_teeth": "7/36",
-    "axle": "240 mm; 54 mm",
-    "gap": "6.2 mm feeler",
-    "backlash": "0.010 in",
-    "old_height": "38.5 mm",
-    "new_height": "45.1 mm",
-    "toe_diameters": "172.0 169.0 mm",
-    "wall": "8 mm",
-    "carrier": "same",
-    "set": "standard",
-}
+READ = OLD_GEARS
 TIGHT = {"new_teeth": "9/41", "gap": "2.2 mm feeler", "new_height": "42.5 mm", "toe_diameters": "172.0 170.2 mm"}
 WIDE = {"new_teeth": "9/41", "gap": "9 mm feeler", "new_height": "42.3 mm", "toe_diameters": "172.0 169.5 mm"}
 BLANKS = tuple(key for key in READ if key not in NEEDED)
